@@ -1,0 +1,147 @@
+//! Places in the files of a notebook.
+
+use std::ops::Range;
+
+use camino::{Utf8Path, Utf8PathBuf};
+
+/// Number of a file within [`Sources`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct FileId(u32);
+
+/// A stretch of text in a file.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Place {
+    /// Which file.
+    pub file: FileId,
+    /// Which bytes of it.
+    pub start: usize,
+    /// One past the last byte.
+    pub end: usize,
+}
+
+impl Place {
+    /// The place of the bytes `span` of a file.
+    pub fn new(file: FileId, span: Range<usize>) -> Place {
+        Place {
+            file,
+            start: span.start,
+            end: span.end.max(span.start),
+        }
+    }
+
+    /// The bytes.
+    pub fn span(&self) -> Range<usize> {
+        self.start..self.end
+    }
+
+    /// A stretch within this place, counted from its start.
+    pub fn within(&self, span: Range<usize>) -> Place {
+        let start = (self.start + span.start).min(self.end);
+        let end = (self.start + span.end).clamp(start, self.end);
+        Place {
+            file: self.file,
+            start,
+            end,
+        }
+    }
+}
+
+/// A value with the place that it was read from.
+///
+/// The place of text from a TOML string is the text inside the quotes wherever
+/// the string holds no escapes, so that offsets into the text are offsets into
+/// the file; else it is the whole literal.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Located<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl<T> Located<T> {
+    /// A value with its place.
+    pub fn new(value: T, place: Place) -> Located<T> {
+        Located { value, place }
+    }
+}
+
+/// One file as it was read.
+#[derive(Clone, Debug)]
+pub struct SourceFile {
+    /// Path relative to the notebook's folder, with `/` on every system.
+    pub path: Utf8PathBuf,
+    /// The whole text.
+    pub text: String,
+    /// Byte offset of the start of each line.
+    line_starts: Vec<usize>,
+}
+
+impl SourceFile {
+    /// Line and column of a byte, both counted from one, the column in
+    /// characters.
+    pub fn line_column(&self, at: usize) -> (usize, usize) {
+        let line = self
+            .line_starts
+            .partition_point(|&start| start <= at)
+            .max(1);
+        let start = self.line_starts[line - 1];
+        let mut at = at.min(self.text.len());
+        while !self.text.is_char_boundary(at) {
+            at -= 1;
+        }
+        (line, self.text[start..at].chars().count() + 1)
+    }
+}
+
+/// All files that were read for one notebook.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    files: Vec<SourceFile>,
+}
+
+impl Sources {
+    /// Takes in a file and returns its number.
+    pub fn add(&mut self, path: impl Into<Utf8PathBuf>, text: String) -> FileId {
+        let mut line_starts = vec![0];
+        line_starts.extend(
+            text.bytes()
+                .enumerate()
+                .filter(|(_, b)| *b == b'\n')
+                .map(|(at, _)| at + 1),
+        );
+        self.files.push(SourceFile {
+            path: path.into(),
+            text,
+            line_starts,
+        });
+        // Four thousand million files do not fit in a machine's memory.
+        FileId((self.files.len() - 1) as u32)
+    }
+
+    /// The file of a number that [`Sources::add`] gave out.
+    pub fn file(&self, id: FileId) -> &SourceFile {
+        &self.files[id.0 as usize]
+    }
+
+    /// The text at a place.
+    pub fn text_at(&self, place: &Place) -> &str {
+        self.file(place.file).text.get(place.span()).unwrap_or("")
+    }
+
+    /// The file of a path relative to the notebook's folder.
+    pub fn by_path(&self, path: &Utf8Path) -> Option<FileId> {
+        self.files
+            .iter()
+            .position(|file| file.path == path)
+            .map(|at| FileId(at as u32))
+    }
+
+    /// All files with their numbers, in the order they were read.
+    pub fn iter(&self) -> impl Iterator<Item = (FileId, &SourceFile)> {
+        self.files
+            .iter()
+            .enumerate()
+            .map(|(at, file)| (FileId(at as u32), file))
+    }
+}

@@ -1,0 +1,28 @@
+//! Ohmbook: the design notebook that will not bind while a number in it is wrong.
+//!
+//! Records come in at the top of this list and leave as pages and findings at
+//! the bottom. A module knows only those above it.
+//!
+//! | module | holds |
+//! | --- | --- |
+//! | [`quantity`] | dimensions, units, decimal numerals, stated text, RKM codes, preferred series |
+//! | [`formula`] | text to tree to value, dimension check, written back as MathML |
+//! | [`spread`] | exact partial derivatives, intervals, worst case |
+//! | [`finding`] | what is wrong, where, how bad, and the mend; terminal and JSON |
+//! | [`record`] | TOML to typed records, every value with its place in the file |
+//! | [`prose`] | Markdown to events, stated links and loose quantities |
+//! | [`trade`] | kinds of working: one file a kind, behind one registry |
+//! | [`notebook`] | the whole: load, resolve names, order, evaluate, compare |
+//! | [`page`] | view models and their rendering |
+//! | [`bind`] | the site on disk, whole or not at all |
+
+pub mod bind;
+pub mod finding;
+pub mod formula;
+pub mod notebook;
+pub mod page;
+pub mod prose;
+pub mod quantity;
+pub mod record;
+pub mod spread;
+pub mod trade;

@@ -1,0 +1,3 @@
+//! The command line, and nothing else.
+
+fn main() {}

@@ -1,0 +1,17 @@
+//! Quantities: numbers that know their unit, and text that states them.
+//!
+//! Values are held in coherent SI units, so no other module multiplies by
+//! 1e-3. Nothing here opens a file, reads a clock or starts a thread.
+
+mod decimal;
+mod dimension;
+mod unit;
+
+pub use decimal::{Decimal, NumeralFault, Ties};
+pub use dimension::{Dimension, Level, Scale};
+pub use unit::{Unit, UnitFault, is_unit_symbol, prefix_power_by_name};
+
+/// Ordinary, no-break, narrow no-break and thin spaces are the same space.
+pub(crate) fn is_space(c: char) -> bool {
+    matches!(c, ' ' | '\u{a0}' | '\u{202f}' | '\u{2009}')
+}

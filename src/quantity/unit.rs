@@ -1,0 +1,713 @@
+//! Units as text: symbols, prefixes, products and quotients of them.
+//!
+//! Symbols follow the SI Brochure (9th edition) and ISO 80000-1; units of the
+//! trade (Ah, mil, oz, dBm, rpm) stand beside them. A prefix goes only where
+//! the unit takes one, and an exact symbol wins over a prefixed one: `min` is
+//! a minute and no milli-inch.
+
+use super::dimension::{Dimension, Level};
+
+/// A unit: what one of it is in coherent SI units.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Unit {
+    /// As it is printed: `kΩ`, `K/W`; empty for a plain number.
+    symbol: String,
+    dimension: Dimension,
+    /// Decimal part of the factor, kept apart so that decimal text converts
+    /// with one rounding.
+    power_of_ten: i32,
+    /// What is left of the factor: 1 for all SI units.
+    factor: f64,
+    /// Added after scaling: 273.15 for °C.
+    offset: f64,
+    /// The unit that a display prefix may be put before, and whether one may.
+    prefixable: bool,
+}
+
+/// Why text is not a unit.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum UnitFault {
+    /// No unit has this symbol; the nearest one that exists, if any is near.
+    Unknown {
+        /// The symbol as written.
+        symbol: String,
+        /// A symbol that may have been meant.
+        nearest: Option<String>,
+    },
+    /// A known slip, with what to write instead.
+    Slip {
+        /// The symbol as written.
+        symbol: String,
+        /// The mend.
+        mend: &'static str,
+    },
+    /// More than one solidus (SI Brochure 5.2): `m/s/s`.
+    TwoSolidi,
+    /// Brackets that do not match, or nothing where a unit was expected.
+    Form,
+    /// A unit that can only stand alone, such as °C or dB, inside a product.
+    NotAlone(String),
+    /// An exponent out of the range that is read.
+    Exponent,
+}
+
+struct Entry {
+    symbol: &'static str,
+    /// Other ways of writing the same unit.
+    also: &'static [&'static str],
+    dimension: Dimension,
+    power_of_ten: i32,
+    factor: f64,
+    offset: f64,
+    prefixes: Prefixes,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Prefixes {
+    None,
+    All,
+    /// Only kilo and above, as for bits and feet of cable.
+    Large,
+}
+
+const fn si(symbol: &'static str, also: &'static [&'static str], dimension: Dimension) -> Entry {
+    Entry {
+        symbol,
+        also,
+        dimension,
+        power_of_ten: 0,
+        factor: 1.0,
+        offset: 0.0,
+        prefixes: Prefixes::All,
+    }
+}
+
+const fn fixed(
+    symbol: &'static str,
+    also: &'static [&'static str],
+    dimension: Dimension,
+    power_of_ten: i32,
+    factor: f64,
+) -> Entry {
+    Entry {
+        symbol,
+        also,
+        dimension,
+        power_of_ten,
+        factor,
+        offset: 0.0,
+        prefixes: Prefixes::None,
+    }
+}
+
+const fn takes(prefixes: Prefixes, entry: Entry) -> Entry {
+    Entry { prefixes, ..entry }
+}
+
+const fn offset(offset: f64, entry: Entry) -> Entry {
+    Entry { offset, ..entry }
+}
+
+const PI: f64 = std::f64::consts::PI;
+const CONDUCTANCE: Dimension = Dimension::of([-2, -1, 3, 2, 0, 0, 0], [0; 3]);
+const FORCE: Dimension = Dimension::of([1, 1, -2, 0, 0, 0, 0], [0; 3]);
+const PRESSURE: Dimension = Dimension::of([-1, 1, -2, 0, 0, 0, 0], [0; 3]);
+const FLUX_DENSITY: Dimension = Dimension::of([0, 1, -2, -1, 0, 0, 0], [0; 3]);
+const FLUX: Dimension = Dimension::of([2, 1, -2, -1, 0, 0, 0], [0; 3]);
+const ILLUMINANCE: Dimension = Dimension::of([-2, 0, 0, 0, 0, 0, 1], [0; 3]);
+
+/// Every unit that is read. Factors: SI Brochure 9th edition tables 2, 4 and 8;
+/// NIST SP 811 (2008) B.8 for inch, foot, ounce, psi, kgf.
+const TABLE: &[Entry] = &[
+    si("m", &[], Dimension::LENGTH),
+    takes(Prefixes::All, fixed("g", &[], Dimension::MASS, -3, 1.0)),
+    si("s", &[], Dimension::TIME),
+    si("A", &[], Dimension::CURRENT),
+    si("K", &[], Dimension::TEMPERATURE_DIFFERENCE),
+    si("mol", &[], Dimension::AMOUNT),
+    si("cd", &[], Dimension::LUMINOUS_INTENSITY),
+    si("V", &[], Dimension::VOLTAGE),
+    si(
+        "Ω",
+        &["\u{2126}", "ohm", "ohms", "Ohm"],
+        Dimension::RESISTANCE,
+    ),
+    si("W", &[], Dimension::POWER),
+    si("F", &[], Dimension::CAPACITANCE),
+    si("H", &[], Dimension::INDUCTANCE),
+    si("Hz", &[], Dimension::FREQUENCY),
+    si("S", &[], CONDUCTANCE),
+    si("C", &[], Dimension::CHARGE),
+    si("J", &[], Dimension::ENERGY),
+    si("N", &[], FORCE),
+    si("Pa", &[], PRESSURE),
+    si("T", &[], FLUX_DENSITY),
+    si("Wb", &[], FLUX),
+    si("lx", &[], ILLUMINANCE),
+    si("lm", &[], Dimension::LUMINOUS_INTENSITY),
+    si("VA", &[], Dimension::POWER),
+    si("rad", &[], Dimension::ONE),
+    takes(Prefixes::All, fixed("Ah", &[], Dimension::CHARGE, 2, 36.0)),
+    takes(Prefixes::All, fixed("Wh", &[], Dimension::ENERGY, 2, 36.0)),
+    takes(
+        Prefixes::All,
+        fixed("L", &["l"], Dimension::VOLUME, -3, 1.0),
+    ),
+    takes(Prefixes::All, fixed("bar", &[], PRESSURE, 5, 1.0)),
+    takes(
+        Prefixes::Large,
+        fixed("bit", &["bits"], Dimension::BITS, 0, 1.0),
+    ),
+    takes(
+        Prefixes::Large,
+        fixed("byte", &["bytes"], Dimension::BITS, 0, 8.0),
+    ),
+    takes(
+        Prefixes::Large,
+        fixed("ft", &[], Dimension::LENGTH, -4, 3048.0),
+    ),
+    fixed("min", &[], Dimension::TIME, 1, 6.0),
+    fixed("h", &[], Dimension::TIME, 2, 36.0),
+    fixed("d", &["day", "days"], Dimension::TIME, 2, 864.0),
+    fixed("week", &["weeks"], Dimension::TIME, 2, 6048.0),
+    // 365.25 d / 12, as battery tables count a month.
+    fixed("month", &["months"], Dimension::TIME, 2, 26298.0),
+    // The Julian year of 365.25 d.
+    fixed("year", &["years"], Dimension::TIME, 2, 315_576.0),
+    fixed("in", &["inch"], Dimension::LENGTH, -4, 254.0),
+    fixed("mil", &["mils"], Dimension::LENGTH, -7, 254.0),
+    fixed("oz", &[], Dimension::MASS, -11, 2_834_952_312.5),
+    fixed("lb", &[], Dimension::MASS, -8, 45_359_237.0),
+    fixed("kgf", &[], FORCE, -5, 980_665.0),
+    fixed("psi", &[], PRESSURE, 0, 6_894.757_293_168_361),
+    fixed("rpm", &[], Dimension::FREQUENCY, 0, 2.0 * PI / 60.0),
+    fixed("°", &["deg"], Dimension::ONE, 0, PI / 180.0),
+    fixed("%", &["percent"], Dimension::ONE, -2, 1.0),
+    fixed("ppm", &[], Dimension::ONE, -6, 1.0),
+    fixed("count", &["counts"], Dimension::COUNTS, 0, 1.0),
+    fixed("cent", &["cents"], Dimension::CENTS, 0, 1.0),
+    offset(
+        273.15,
+        fixed("°C", &["degC", "℃"], Dimension::TEMPERATURE, 0, 1.0),
+    ),
+    offset(
+        459.67 * 5.0 / 9.0,
+        fixed("°F", &["degF"], Dimension::TEMPERATURE, 0, 5.0 / 9.0),
+    ),
+    fixed("dB", &[], Dimension::DECIBEL, 0, 1.0),
+    fixed("dBm", &[], Dimension::level(Level::Milliwatt), 0, 1.0),
+    fixed("dBV", &[], Dimension::level(Level::Volt), 0, 1.0),
+    fixed("dBu", &[], Dimension::level(Level::Dbu), 0, 1.0),
+    fixed(
+        "dB SPL",
+        &["dBSPL"],
+        Dimension::level(Level::SoundPressure),
+        0,
+        1.0,
+    ),
+];
+
+/// SI prefixes: symbols (all three ways of writing micro), name, power of ten.
+const PREFIXES: &[(&[&str], &str, i32)] = &[
+    (&["a"], "atto", -18),
+    (&["f"], "femto", -15),
+    (&["p"], "pico", -12),
+    (&["n"], "nano", -9),
+    (&["µ", "u", "μ"], "micro", -6),
+    (&["m"], "milli", -3),
+    (&["c"], "centi", -2),
+    (&["d"], "deci", -1),
+    (&["h"], "hecto", 2),
+    (&["k"], "kilo", 3),
+    (&["M"], "mega", 6),
+    (&["G"], "giga", 9),
+    (&["T"], "tera", 12),
+    (&["P"], "peta", 15),
+    (&["E"], "exa", 18),
+];
+
+/// Ways of writing that are met often and are wrong, with the mend.
+const SLIPS: &[(&str, &str)] = &[
+    ("sec", "the second is written `s`"),
+    ("secs", "the second is written `s`"),
+    ("hz", "hertz is written `Hz`"),
+    ("HZ", "hertz is written `Hz`"),
+    ("khz", "kilohertz is written `kHz`"),
+    ("Khz", "kilohertz is written `kHz`"),
+    ("KHz", "kilo is a small k: write `kHz`"),
+    ("KΩ", "kilo is a small k: write `kΩ`"),
+    ("Kohm", "kilo is a small k: write `kohm` or `kΩ`"),
+    ("Volt", "the unit symbol is `V`"),
+    ("volt", "the unit symbol is `V`"),
+    ("volts", "the unit symbol is `V`"),
+    ("Volts", "the unit symbol is `V`"),
+    ("amp", "the unit symbol is `A`"),
+    ("amps", "the unit symbol is `A`"),
+    ("Amp", "the unit symbol is `A`"),
+    ("Amps", "the unit symbol is `A`"),
+    ("watts", "the unit symbol is `W`"),
+    (
+        "Vrms",
+        "a unit carries no information about the quantity: write `V` and say r.m.s. in words",
+    ),
+    (
+        "Vpp",
+        "a unit carries no information about the quantity: write `V` and say peak to peak in words",
+    ),
+    ("cc", "write `cm^3`"),
+    ("mAH", "ampere hour is written `Ah`: `mAh`"),
+    ("mah", "ampere hour is written `Ah`: `mAh`"),
+    ("hrs", "the hour is written `h`"),
+    ("hr", "the hour is written `h`"),
+    ("db", "decibel is written `dB`"),
+    ("DB", "decibel is written `dB`"),
+    ("R", "write `Ω`, or put the R where the point stands: `4R7`"),
+];
+
+/// The factor of a prefix as a power of ten, by its English name: `kilo` is 3.
+pub fn prefix_power_by_name(name: &str) -> Option<i32> {
+    PREFIXES
+        .iter()
+        .find(|(_, known, _)| *known == name)
+        .map(|(_, _, power)| *power)
+}
+
+/// The prefix symbol for a power of ten, as display uses them.
+pub(crate) fn prefix_for_power(power: i32) -> Option<&'static str> {
+    if power == 0 {
+        return Some("");
+    }
+    PREFIXES
+        .iter()
+        .find(|(_, _, known)| *known == power)
+        .map(|(symbols, _, _)| symbols[0])
+}
+
+impl Unit {
+    /// The plain number's unit: none.
+    pub fn one() -> Unit {
+        Unit {
+            symbol: String::new(),
+            dimension: Dimension::ONE,
+            power_of_ten: 0,
+            factor: 1.0,
+            offset: 0.0,
+            prefixable: false,
+        }
+    }
+
+    /// The coherent unit of a dimension, in the way it is usually shown.
+    pub fn coherent(dimension: Dimension) -> Unit {
+        let symbol = dimension.coherent_symbol();
+        let entry = TABLE.iter().find(|entry| entry.symbol == symbol);
+        match entry {
+            Some(entry) if entry.dimension == dimension || dimension.as_level().is_some() => Unit {
+                dimension,
+                ..Unit::from_entry(entry)
+            },
+            // Grams, so that a prefix can be put before them.
+            _ if dimension == Dimension::MASS => Unit {
+                power_of_ten: -3,
+                symbol: "g".into(),
+                prefixable: true,
+                ..Unit::bare(dimension)
+            },
+            _ => Unit {
+                symbol,
+                ..Unit::bare(dimension)
+            },
+        }
+    }
+
+    fn bare(dimension: Dimension) -> Unit {
+        Unit {
+            dimension,
+            ..Unit::one()
+        }
+    }
+
+    fn from_entry(entry: &Entry) -> Unit {
+        Unit {
+            symbol: entry.symbol.to_owned(),
+            dimension: entry.dimension,
+            power_of_ten: entry.power_of_ten,
+            factor: entry.factor,
+            offset: entry.offset,
+            prefixable: entry.prefixes == Prefixes::All,
+        }
+    }
+
+    /// Reads one symbol with its prefix: `kΩ`, `mAh`, `°C`.
+    ///
+    /// # Errors
+    /// [`UnitFault::Unknown`] or [`UnitFault::Slip`].
+    pub fn from_symbol(symbol: &str) -> Result<Unit, UnitFault> {
+        if symbol.is_empty() {
+            return Err(UnitFault::Form);
+        }
+        if let Some(entry) = find(symbol) {
+            return Ok(Unit::from_entry(entry));
+        }
+        for (writings, _, power) in PREFIXES {
+            for writing in *writings {
+                let Some(entry) = symbol.strip_prefix(writing).and_then(find) else {
+                    continue;
+                };
+                let takes = match entry.prefixes {
+                    Prefixes::None => false,
+                    Prefixes::All => true,
+                    Prefixes::Large => *power >= 3,
+                };
+                if takes {
+                    let unit = Unit::from_entry(entry);
+                    return Ok(Unit {
+                        symbol: format!("{}{}", writings[0], entry.symbol),
+                        power_of_ten: unit.power_of_ten + power,
+                        prefixable: false,
+                        ..unit
+                    });
+                }
+            }
+        }
+        if let Some((_, mend)) = SLIPS.iter().find(|(slip, _)| *slip == symbol) {
+            return Err(UnitFault::Slip {
+                symbol: symbol.to_owned(),
+                mend,
+            });
+        }
+        let nearest = TABLE
+            .iter()
+            .map(|entry| entry.symbol)
+            .find(|known| known.eq_ignore_ascii_case(symbol))
+            .map(str::to_owned);
+        Err(UnitFault::Unknown {
+            symbol: symbol.to_owned(),
+            nearest,
+        })
+    }
+
+    /// Reads a unit expression: `kΩ`, `V/µs`, `W/(m K)`, `J mol^-1 K^-1`,
+    /// `m³`, `1/h`. At most one solidus.
+    ///
+    /// # Errors
+    /// [`UnitFault`], for the first thing that is wrong.
+    pub fn parse(text: &str) -> Result<Unit, UnitFault> {
+        let text = text.trim_matches(super::is_space);
+        if text.is_empty() {
+            return Ok(Unit::one());
+        }
+        if let Ok(unit) = Unit::from_symbol(text) {
+            return Ok(unit);
+        }
+        let mut parts = text.split('/');
+        let above = parts.next().unwrap_or("").trim_matches(super::is_space);
+        let below = parts.next().map(|part| part.trim_matches(super::is_space));
+        if parts.next().is_some() {
+            return Err(UnitFault::TwoSolidi);
+        }
+        let mut unit = if above == "1" && below.is_some() {
+            Unit::one()
+        } else {
+            product(above)?
+        };
+        if let Some(below) = below {
+            let bracketed = below.strip_prefix('(').map(|inner| inner.strip_suffix(')'));
+            let divisor = match bracketed {
+                Some(Some(inner)) => product(inner)?,
+                Some(None) => return Err(UnitFault::Form),
+                None => product(below)?,
+            };
+            unit = unit.over(&divisor).ok_or(UnitFault::Exponent)?;
+            let shown = if divisor.symbol.contains('·') {
+                format!("({})", divisor.symbol)
+            } else {
+                divisor.symbol
+            };
+            let over = if unit.symbol.is_empty() {
+                "1"
+            } else {
+                &unit.symbol
+            };
+            unit.symbol = format!("{over}/{shown}");
+        }
+        Ok(unit)
+    }
+
+    /// Symbol as it is printed.
+    pub fn symbol(&self) -> &str {
+        &self.symbol
+    }
+
+    /// Dimension of a value in this unit.
+    pub fn dimension(&self) -> Dimension {
+        self.dimension
+    }
+
+    /// The value of `numeral` of this unit in coherent SI units (kelvin for a
+    /// temperature, decibels for a level).
+    pub fn value_of(&self, numeral: &super::Decimal) -> f64 {
+        numeral.scaled(self.power_of_ten) * self.factor + self.offset
+    }
+
+    /// How many of this unit a value in coherent SI units is.
+    pub fn count_of(&self, value: f64) -> f64 {
+        let value = (value - self.offset) / self.factor;
+        // Division by an exact power of ten keeps the last bit; a product with
+        // 1e-3 would not.
+        if self.power_of_ten >= 0 {
+            value / 10f64.powi(self.power_of_ten)
+        } else {
+            value * 10f64.powi(-self.power_of_ten)
+        }
+    }
+
+    /// Size of a step of one of this unit, in coherent SI units.
+    pub fn step(&self) -> f64 {
+        self.factor * 10f64.powi(self.power_of_ten)
+    }
+
+    /// The same unit for differences of what it measures: K for °C.
+    pub fn for_difference(&self) -> Unit {
+        if self.offset == 0.0 {
+            return self.clone();
+        }
+        Unit {
+            symbol: if self.factor == 1.0 {
+                "K".to_owned()
+            } else {
+                self.symbol.clone()
+            },
+            dimension: self.dimension.linear(),
+            offset: 0.0,
+            ..self.clone()
+        }
+    }
+
+    /// Whether the unit has an origin of its own: °C, °F.
+    pub fn has_offset(&self) -> bool {
+        self.offset != 0.0
+    }
+
+    /// The unit with the prefix of a power of ten put before it, where it
+    /// takes one and there is such a prefix.
+    pub(crate) fn prefixed(&self, power: i32) -> Option<Unit> {
+        if power == 0 {
+            return Some(self.clone());
+        }
+        let prefix = prefix_for_power(power).filter(|_| self.prefixable)?;
+        Some(Unit {
+            symbol: format!("{prefix}{}", self.symbol),
+            power_of_ten: self.power_of_ten + power,
+            prefixable: false,
+            ..self.clone()
+        })
+    }
+
+    fn times(&self, other: &Unit) -> Option<Unit> {
+        Some(Unit {
+            symbol: [&*self.symbol, &*other.symbol]
+                .iter()
+                .filter(|symbol| !symbol.is_empty())
+                .copied()
+                .collect::<Vec<_>>()
+                .join("·"),
+            dimension: self.dimension.times(other.dimension)?,
+            power_of_ten: self.power_of_ten + other.power_of_ten,
+            factor: self.factor * other.factor,
+            offset: 0.0,
+            prefixable: false,
+        })
+    }
+
+    fn over(&self, other: &Unit) -> Option<Unit> {
+        Some(Unit {
+            symbol: self.symbol.clone(),
+            dimension: self.dimension.over(other.dimension)?,
+            power_of_ten: self.power_of_ten - other.power_of_ten,
+            factor: self.factor / other.factor,
+            offset: 0.0,
+            prefixable: false,
+        })
+    }
+
+    fn raised(&self, exponent: i32) -> Option<Unit> {
+        const SUPERSCRIPTS: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+        if exponent == 1 {
+            return Some(self.clone());
+        }
+        let mut symbol = self.symbol.clone();
+        if exponent < 0 {
+            symbol.push('⁻');
+        }
+        symbol.extend(
+            exponent
+                .unsigned_abs()
+                .to_string()
+                .bytes()
+                .map(|b| SUPERSCRIPTS[usize::from(b - b'0')]),
+        );
+        Some(Unit {
+            symbol,
+            dimension: self.dimension.power_of_halves(exponent * 2)?,
+            power_of_ten: self.power_of_ten * exponent,
+            factor: self.factor.powi(exponent),
+            offset: 0.0,
+            prefixable: false,
+        })
+    }
+}
+
+fn find(symbol: &str) -> Option<&'static Entry> {
+    TABLE
+        .iter()
+        .find(|entry| entry.symbol == symbol || entry.also.contains(&symbol))
+}
+
+/// Reads `N m`, `kg·m`, `K^-1`, `mm²`.
+fn product(text: &str) -> Result<Unit, UnitFault> {
+    let mut unit: Option<Unit> = None;
+    let between = |c: char| super::is_space(c) || matches!(c, '*' | '·' | '⋅');
+    for term in text.split(between).filter(|term| !term.is_empty()) {
+        let (symbol, exponent) = split_exponent(term)?;
+        let factor = Unit::from_symbol(symbol)?;
+        let alone = factor.has_offset() || factor.dimension.as_level().is_some();
+        if alone {
+            return Err(UnitFault::NotAlone(symbol.to_owned()));
+        }
+        let factor = factor.raised(exponent).ok_or(UnitFault::Exponent)?;
+        unit = Some(match unit {
+            None => factor,
+            Some(before) => before.times(&factor).ok_or(UnitFault::Exponent)?,
+        });
+    }
+    unit.ok_or(UnitFault::Form)
+}
+
+/// Splits `m^2`, `m²`, `K^-1` and `K⁻¹` into symbol and exponent.
+fn split_exponent(term: &str) -> Result<(&str, i32), UnitFault> {
+    const SUPERSCRIPTS: &str = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+    if let Some((symbol, exponent)) = term.split_once('^') {
+        let exponent: i32 = exponent
+            .replace('−', "-")
+            .parse()
+            .map_err(|_| UnitFault::Exponent)?;
+        return in_range(symbol, exponent);
+    }
+    let start = term.find(|c| c == '⁻' || SUPERSCRIPTS.contains(c));
+    let Some(start) = start else {
+        return Ok((term, 1));
+    };
+    let (symbol, raised) = term.split_at(start);
+    let (sign, digits) = raised
+        .strip_prefix('⁻')
+        .map_or((1, raised), |rest| (-1, rest));
+    let mut exponent = 0;
+    for raised in digits.chars() {
+        let digit = SUPERSCRIPTS
+            .chars()
+            .position(|c| c == raised)
+            .ok_or(UnitFault::Exponent)?;
+        exponent = exponent * 10 + digit as i32;
+        in_range(symbol, exponent)?;
+    }
+    in_range(symbol, sign * exponent)
+}
+
+/// No unit of the trade is raised past the ninth power.
+fn in_range(symbol: &str, exponent: i32) -> Result<(&str, i32), UnitFault> {
+    if exponent == 0 || exponent.abs() > 9 {
+        Err(UnitFault::Exponent)
+    } else {
+        Ok((symbol, exponent))
+    }
+}
+
+/// Whether an id would read as a unit after a number.
+pub fn is_unit_symbol(text: &str) -> bool {
+    Unit::from_symbol(text).is_ok()
+}
+
+impl std::fmt::Display for UnitFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            UnitFault::Unknown {
+                symbol,
+                nearest: Some(nearest),
+            } => {
+                write!(f, "`{symbol}` is no unit (perhaps `{nearest}`)")
+            }
+            UnitFault::Unknown {
+                symbol,
+                nearest: None,
+            } => write!(f, "`{symbol}` is no unit"),
+            UnitFault::Slip { symbol, mend } => write!(f, "`{symbol}` is no unit: {mend}"),
+            UnitFault::TwoSolidi => {
+                f.write_str("more than one solidus in a unit: write `m/s²` or `W/(m K)`")
+            }
+            UnitFault::Form => f.write_str("a unit is missing, or its brackets do not match"),
+            UnitFault::NotAlone(symbol) => {
+                write!(
+                    f,
+                    "`{symbol}` stands alone, never in a product or quotient of units"
+                )
+            }
+            UnitFault::Exponent => f.write_str("the exponent of a unit is out of range"),
+        }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::quantity::Decimal;
+
+    fn si(text: &str, unit: &str) -> f64 {
+        Unit::parse(unit)
+            .unwrap()
+            .value_of(&Decimal::scan(text).unwrap().0)
+    }
+
+    #[test]
+    fn a_prefixed_unit_converts_with_one_rounding() {
+        assert_eq!(si("196", "mA"), 0.196);
+        assert_eq!(si("4.7", "kΩ"), 4700.0);
+        assert_eq!(si("2.2", "µF"), 2.2e-6);
+        assert_eq!(si("250", "mAh"), 900.0);
+        assert_eq!(si("25", "°C"), 298.15);
+    }
+
+    #[test]
+    fn the_three_ohms_and_the_three_micros_are_the_same() {
+        assert_eq!(Unit::parse("k\u{2126}"), Unit::parse("kΩ"));
+        assert_eq!(Unit::parse("kohm"), Unit::parse("kΩ"));
+        assert_eq!(Unit::parse("uF"), Unit::parse("µF"));
+        assert_eq!(Unit::parse("\u{3bc}F"), Unit::parse("µF"));
+    }
+
+    #[test]
+    fn exact_symbols_win_over_prefixes_and_case_is_never_folded() {
+        assert_eq!(Unit::parse("min").unwrap().dimension(), Dimension::TIME);
+        assert_eq!(
+            Unit::parse("cd").unwrap().dimension(),
+            Dimension::LUMINOUS_INTENSITY
+        );
+        assert_eq!(si("1", "mHz") * 1e9, si("1", "MHz"));
+    }
+
+    #[test]
+    fn compound_units_are_read_by_the_rules_of_the_si() {
+        assert_eq!(
+            Unit::parse("K/W").unwrap().dimension(),
+            Dimension::THERMAL_RESISTANCE
+        );
+        assert_eq!(Unit::parse("W/(m K)").unwrap().symbol(), "W/(m·K)");
+        assert_eq!(Unit::parse("m/s/s"), Err(UnitFault::TwoSolidi));
+        assert_eq!(
+            Unit::parse("1/K").unwrap().dimension(),
+            Dimension::PER_KELVIN
+        );
+        assert!(matches!(Unit::parse("°C/W"), Err(UnitFault::NotAlone(_))));
+        assert!(matches!(Unit::parse("Kohm"), Err(UnitFault::Slip { .. })));
+    }
+}
