@@ -16,6 +16,8 @@
 //! | [`page`] | view models and their rendering |
 //! | [`bind`] | the site on disk, whole or not at all |
 
+mod nearest;
+
 pub mod bind;
 pub mod finding;
 pub mod formula;

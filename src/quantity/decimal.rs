@@ -244,10 +244,10 @@ impl Decimal {
         Decimal::normal(self.negative, digits, self.place)
     }
 
-    /// The numeral without its sign.
-    pub fn magnitude(&self) -> Decimal {
+    /// The numeral with the other sign.
+    pub(crate) fn negated(&self) -> Decimal {
         Decimal {
-            negative: false,
+            negative: !self.negative,
             ..self.clone()
         }
     }

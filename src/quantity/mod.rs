@@ -5,10 +5,16 @@
 
 mod decimal;
 mod dimension;
+mod show;
+mod stated;
+mod text;
 mod unit;
 
 pub use decimal::{Decimal, NumeralFault, Ties};
 pub use dimension::{Dimension, Level, Scale};
+pub use show::{Shown, fitted_unit, shown, shown_digits};
+pub use stated::{Claim, Miss, Outcome, Statement};
+pub use text::{Given, Margin, TextFault, TextFaultKind, Written};
 pub use unit::{Unit, UnitFault, is_unit_symbol, prefix_power_by_name};
 
 /// Ordinary, no-break, narrow no-break and thin spaces are the same space.

@@ -1,0 +1,545 @@
+//! Statements: text that claims something about a figure.
+//!
+//! With n the computed nominal value and [lo, hi] its spread:
+//!
+//! | written | holds when |
+//! | --- | --- |
+//! | `196 mA` | n lies within half a unit of the last digit written |
+//! | `≈ 200 mA`, `about 200 mA` | the same, trailing zeros not counted |
+//! | `196 mA ± 5 mA` | the centre as above, and [lo, hi] inside the band |
+//! | `200 mA to 225 mA` | [lo, hi] inside |
+//! | `at least 3 h`, `≥ 3 h`, `> 3 h` | lo reaches it |
+//! | `at most 1 mA`, `≤ 1 mA`, `< 1 mA`, `up to 1 mA` | hi stays under it |
+
+use std::ops::Range;
+
+use super::text::{Tolerance, scan_value, skip_spaces};
+use super::{Decimal, Dimension, Margin, TextFault, TextFaultKind, Ties, Written, is_space};
+
+/// Text that claims something about a figure.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Statement {
+    text: String,
+    claim: Claim,
+}
+
+/// What a statement claims.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Claim {
+    /// The nominal value, to the last digit written.
+    Value {
+        /// The value.
+        value: Written,
+        /// Whether trailing zeros do not count.
+        rough: bool,
+    },
+    /// The nominal value, and a band that holds the spread.
+    Band {
+        /// The nominal value.
+        centre: Written,
+        /// How far the band reaches below it.
+        minus: Margin,
+        /// How far the band reaches above it.
+        plus: Margin,
+        /// Whether one margin was written for both sides.
+        symmetric: bool,
+        /// Whether trailing zeros of the centre do not count.
+        rough: bool,
+    },
+    /// Limits that hold the spread.
+    Range {
+        /// The lower limit.
+        low: Written,
+        /// The upper limit.
+        high: Written,
+    },
+    /// A value that the spread does not fall below.
+    AtLeast(Written),
+    /// A value that the spread does not exceed.
+    AtMost(Written),
+}
+
+/// A computed figure, in coherent SI units: what a statement is held against.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Outcome {
+    /// Nominal value.
+    pub nominal: f64,
+    /// Least value of the spread.
+    pub low: f64,
+    /// Greatest value of the spread.
+    pub high: f64,
+}
+
+impl Outcome {
+    /// A value without spread.
+    pub fn exact(value: f64) -> Outcome {
+        Outcome {
+            nominal: value,
+            low: value,
+            high: value,
+        }
+    }
+}
+
+/// What is wrong with a statement that does not hold.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Miss {
+    /// The nominal value rounds to something else.
+    Rounding,
+    /// The spread reaches below what is claimed.
+    TooLow,
+    /// The spread reaches above what is claimed.
+    TooHigh,
+}
+
+/// Words before a value, and what they claim.
+#[derive(Clone, Copy)]
+enum Lead {
+    Rough,
+    AtLeast,
+    AtMost,
+}
+
+const LEADS: &[(&str, Lead)] = &[
+    ("≈", Lead::Rough),
+    ("about ", Lead::Rough),
+    ("at least ", Lead::AtLeast),
+    ("≥", Lead::AtLeast),
+    (">=", Lead::AtLeast),
+    (">", Lead::AtLeast),
+    ("at most ", Lead::AtMost),
+    ("up to ", Lead::AtMost),
+    ("≤", Lead::AtMost),
+    ("<=", Lead::AtMost),
+    ("<", Lead::AtMost),
+];
+
+/// A tie that floats could not decide goes to the writer.
+const TIE: f64 = 1e-9;
+
+impl Statement {
+    /// Reads the text of a statement.
+    ///
+    /// # Errors
+    /// [`TextFault`] with the bytes it is about.
+    pub fn parse(text: &str, expected: Option<Dimension>) -> Result<Statement, TextFault> {
+        let start = skip_spaces(text, 0);
+        let end = start.max(text.trim_end_matches(is_space).len());
+        let claim = parse_claim(&text[..end], start, expected)?;
+        let statement = Statement {
+            text: text.to_owned(),
+            claim,
+        };
+        if let Some(expected) = expected
+            && !statement.dimension().comparable(expected)
+        {
+            let kind = TextFaultKind::WrongDimension {
+                found: statement.dimension(),
+            };
+            return Err(TextFault {
+                span: start..end,
+                kind,
+                expected: Some(expected),
+            });
+        }
+        Ok(statement)
+    }
+
+    /// The text as written.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// What it claims.
+    pub fn claim(&self) -> &Claim {
+        &self.claim
+    }
+
+    /// The number that it is mainly about: value, centre, bound or lower limit.
+    pub fn main(&self) -> &Written {
+        match &self.claim {
+            Claim::Value { value, .. } => value,
+            Claim::Band { centre, .. } => centre,
+            Claim::Range { low, .. } => low,
+            Claim::AtLeast(bound) | Claim::AtMost(bound) => bound,
+        }
+    }
+
+    /// Its dimension.
+    pub fn dimension(&self) -> Dimension {
+        self.main().unit.dimension()
+    }
+
+    /// Every numeral in it, in the order written.
+    pub fn numerals(&self) -> Vec<&Written> {
+        match &self.claim {
+            Claim::Value { value, .. } => vec![value],
+            Claim::Band {
+                centre,
+                minus,
+                symmetric: true,
+                ..
+            } => vec![centre, &minus.written],
+            Claim::Band {
+                centre,
+                minus,
+                plus,
+                ..
+            } => vec![centre, &plus.written, &minus.written],
+            Claim::Range { low, high } => vec![low, high],
+            Claim::AtLeast(bound) | Claim::AtMost(bound) => vec![bound],
+        }
+    }
+
+    /// The limits that the spread must keep to, in coherent SI units: minus
+    /// and plus infinity where it sets none.
+    pub fn limits(&self) -> (f64, f64) {
+        match &self.claim {
+            Claim::Value { value, rough } => {
+                let half = half_step(value, *rough);
+                (value.value() - half, value.value() + half)
+            }
+            Claim::Band {
+                centre,
+                minus,
+                plus,
+                ..
+            } => (
+                centre.value() - minus.size(centre),
+                centre.value() + plus.size(centre),
+            ),
+            Claim::Range { low, high } => (low.value(), high.value()),
+            Claim::AtLeast(bound) => (bound.value(), f64::INFINITY),
+            Claim::AtMost(bound) => (f64::NEG_INFINITY, bound.value()),
+        }
+    }
+
+    /// Holds the statement against a computed figure; empty where it holds.
+    pub fn misses(&self, outcome: Outcome) -> Vec<Miss> {
+        let mut misses = Vec::new();
+        let centre = match &self.claim {
+            Claim::Value { value, rough } => Some((value, *rough)),
+            Claim::Band { centre, rough, .. } => Some((centre, *rough)),
+            _ => None,
+        };
+        if let Some((centre, rough)) = centre
+            && !rounds_to(outcome.nominal, centre, rough)
+        {
+            misses.push(Miss::Rounding);
+        }
+        if !matches!(self.claim, Claim::Value { .. }) {
+            let (low, high) = self.limits();
+            let slack = TIE * last_digit(self.main()).abs();
+            if outcome.low < low - slack {
+                misses.push(Miss::TooLow);
+            }
+            if outcome.high > high + slack {
+                misses.push(Miss::TooHigh);
+            }
+        }
+        misses
+    }
+
+    /// The same statement with numbers that hold, everything else as written.
+    pub fn restated(&self, outcome: Outcome) -> String {
+        let mut swaps: Vec<(Range<usize>, Decimal)> = Vec::new();
+        let nearest = |value: f64, written: &Written, rough: bool| {
+            let place = place_of(written, rough);
+            numeral(value, written, place, Rounding::Nearest)
+        };
+        match &self.claim {
+            Claim::Value { value, rough } => {
+                swaps.push((
+                    value.digits.clone(),
+                    nearest(outcome.nominal, value, *rough),
+                ));
+            }
+            Claim::Band {
+                centre,
+                minus,
+                plus,
+                symmetric,
+                rough,
+            } => {
+                let decimal = nearest(outcome.nominal, centre, *rough);
+                let new_centre = Written {
+                    decimal: decimal.clone(),
+                    ..centre.clone()
+                };
+                swaps.push((centre.digits.clone(), decimal));
+                let below = new_centre.value() - outcome.low;
+                let above = outcome.high - new_centre.value();
+                if *symmetric {
+                    let size = below.max(above);
+                    swaps.push((
+                        minus.written.digits.clone(),
+                        wide_enough(size, minus, &new_centre),
+                    ));
+                } else {
+                    swaps.push((
+                        plus.written.digits.clone(),
+                        wide_enough(above, plus, &new_centre),
+                    ));
+                    swaps.push((
+                        minus.written.digits.clone(),
+                        wide_enough(below, minus, &new_centre),
+                    ));
+                }
+            }
+            Claim::Range { low, high } => {
+                swaps.push((low.digits.clone(), bound(outcome.low, low, Rounding::Down)));
+                swaps.push((high.digits.clone(), bound(outcome.high, high, Rounding::Up)));
+            }
+            Claim::AtLeast(written) => {
+                swaps.push((
+                    written.digits.clone(),
+                    bound(outcome.low, written, Rounding::Down),
+                ));
+            }
+            Claim::AtMost(written) => {
+                swaps.push((
+                    written.digits.clone(),
+                    bound(outcome.high, written, Rounding::Up),
+                ));
+            }
+        }
+        let mut text = self.text.clone();
+        swaps.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
+        for (span, decimal) in swaps {
+            text.replace_range(span, &decimal.to_string());
+        }
+        text
+    }
+}
+
+fn parse_claim(text: &str, start: usize, expected: Option<Dimension>) -> Result<Claim, TextFault> {
+    let mut at = start;
+    let mut lead = None;
+    for (word, meaning) in LEADS {
+        let matches = text[at..]
+            .get(..word.len())
+            .is_some_and(|head| head.eq_ignore_ascii_case(word));
+        if matches {
+            lead = Some(*meaning);
+            at = skip_spaces(text, at + word.len());
+            break;
+        }
+    }
+    let first = scan_value(text, at, expected)?;
+    let mut at = skip_spaces(text, first.span.end);
+    let claim = match lead {
+        Some(Lead::AtLeast) => Claim::AtLeast(first),
+        Some(Lead::AtMost) => Claim::AtMost(first),
+        Some(Lead::Rough) | None => {
+            let rough = lead.is_some();
+            if let Some(after) = super::text::word_at(text, at, "to").filter(|_| !rough) {
+                let high = scan_value(text, after, expected)?;
+                at = skip_spaces(text, high.span.end);
+                if !high.unit.dimension().comparable(first.unit.dimension()) {
+                    let kind = TextFaultKind::WrongDimension {
+                        found: high.unit.dimension(),
+                    };
+                    let expected = Some(first.unit.dimension());
+                    return Err(TextFault {
+                        span: high.span,
+                        kind,
+                        expected,
+                    });
+                }
+                if high.value() < first.value() {
+                    let span = first.span.start..high.span.end;
+                    return Err(TextFault {
+                        span,
+                        kind: TextFaultKind::Order,
+                        expected,
+                    });
+                }
+                Claim::Range { low: first, high }
+            } else if at < text.len() {
+                let Tolerance {
+                    minus,
+                    plus,
+                    symmetric,
+                    end,
+                } = Tolerance::scan(text, at, &first)?;
+                at = skip_spaces(text, end);
+                Claim::Band {
+                    centre: first,
+                    minus,
+                    plus,
+                    symmetric,
+                    rough,
+                }
+            } else {
+                Claim::Value {
+                    value: first,
+                    rough,
+                }
+            }
+        }
+    };
+    if at < text.len() {
+        return Err(TextFault {
+            span: at..text.len(),
+            kind: TextFaultKind::Form,
+            expected,
+        });
+    }
+    Ok(claim)
+}
+
+fn place_of(written: &Written, rough: bool) -> i32 {
+    if rough {
+        written.decimal.place_without_trailing_zeros()
+    } else {
+        written.decimal.place()
+    }
+}
+
+/// One unit of the last digit written, in coherent SI units.
+fn last_digit(written: &Written) -> f64 {
+    10f64.powi(written.decimal.place()) * written.unit.step()
+}
+
+fn half_step(written: &Written, rough: bool) -> f64 {
+    0.5 * 10f64.powi(place_of(written, rough)) * written.unit.step()
+}
+
+/// Whether a value, in the unit written, lies within half a unit of the digit.
+fn rounds_to(value: f64, written: &Written, rough: bool) -> bool {
+    let step = 10f64.powi(place_of(written, rough));
+    let off = written.unit.count_of(value) - written.decimal.to_f64();
+    off.abs() <= step * (0.5 + TIE)
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Rounding {
+    Nearest,
+    Down,
+    Up,
+}
+
+/// A limit that still holds, to the place of the one that was written.
+fn bound(value: f64, written: &Written, rounding: Rounding) -> Decimal {
+    numeral(value, written, written.decimal.place(), rounding)
+}
+
+/// A margin of at least `size`, to the place of the one that was written.
+fn wide_enough(size: f64, margin: &Margin, centre: &Written) -> Decimal {
+    let size = size.max(0.0);
+    let share = if margin.relative {
+        size / centre.value().abs()
+    } else {
+        size
+    };
+    let written = &margin.written;
+    numeral(share, written, written.decimal.place(), Rounding::Up)
+}
+
+/// The numeral of a value in the unit that was written. A value too small for
+/// the place gets as many places as two digits of it need.
+fn numeral(value: f64, written: &Written, place: i32, rounding: Rounding) -> Decimal {
+    let in_unit = written.unit.count_of(value);
+    let Some(exact) = Decimal::from_f64(in_unit) else {
+        return written.decimal.clone();
+    };
+    let reaches = exact.is_zero() || exact.leading_place() >= place;
+    let place = if reaches {
+        place
+    } else {
+        exact.leading_place() - 1
+    };
+    let nearest = exact.rounded(place, Ties::Even);
+    // Noise of floats, a billionth of the digit, does not push a bound on.
+    let noise = TIE * 10f64.powi(place);
+    match rounding {
+        Rounding::Down if nearest.to_f64() > in_unit + noise => nearest.stepped(false),
+        Rounding::Up if nearest.to_f64() < in_unit - noise => nearest.stepped(true),
+        _ => nearest,
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    fn holds(text: &str, nominal: f64, low: f64, high: f64) -> bool {
+        Statement::parse(text, None)
+            .unwrap()
+            .misses(Outcome { nominal, low, high })
+            .is_empty()
+    }
+
+    #[test]
+    fn every_digit_written_counts() {
+        assert!(holds("196 mA", 0.1961, 0.0, 1.0));
+        assert!(!holds("196 mA", 0.1966, 0.0, 1.0));
+        assert!(!holds("200 mA", 0.1961, 0.0, 1.0));
+        assert!(holds("196.0 mA", 0.19604, 0.0, 1.0));
+        assert!(!holds("196.0 mA", 0.1961, 0.0, 1.0));
+    }
+
+    #[test]
+    fn about_leaves_trailing_zeros_out() {
+        assert!(holds("≈ 200 mA", 0.1961, 0.0, 1.0));
+        assert!(holds("about 200 mA", 0.2499, 0.0, 1.0));
+        assert!(!holds("about 190 mA", 0.1961, 0.0, 1.0));
+    }
+
+    #[test]
+    fn bands_and_ranges_hold_the_whole_spread() {
+        assert!(holds("196 mA ± 12 mA", 0.1961, 0.1845, 0.2078));
+        assert!(!holds("196 mA ± 11 mA", 0.1961, 0.1845, 0.2078));
+        assert!(holds("196 mA ± 7 %", 0.1961, 0.1845, 0.2078));
+        assert!(holds("184 mA to 208 mA", 0.1961, 0.1845, 0.2078));
+        assert!(!holds("185 mA to 208 mA", 0.1961, 0.1845, 0.2078));
+        assert!(holds("At least 3 h", 12_000.0, 10_900.0, 13_000.0));
+        assert!(!holds("≥ 3.1 h", 12_000.0, 10_900.0, 13_000.0));
+        assert!(holds("up to 1 mA", 0.0005, 0.0, 0.001));
+        assert!(!holds("< 1 mA", 0.0005, 0.0, 0.0011));
+    }
+
+    #[test]
+    fn a_restated_text_holds_and_keeps_its_form() {
+        let outcome = Outcome {
+            nominal: 0.2004,
+            low: 0.1885,
+            high: 0.2126,
+        };
+        for text in [
+            "196 mA",
+            "≈ 500 mA",
+            "196 mA ± 5 mA",
+            "196 mA ±2 %",
+            "0.196 A +0.005/-0.001 A",
+            "200 mA to 205 mA",
+            "at least 210 mA",
+            "up to 0.1 A",
+        ] {
+            let statement = Statement::parse(text, None).unwrap();
+            assert!(
+                !statement.misses(outcome).is_empty(),
+                "{text} should not hold"
+            );
+            let restated = statement.restated(outcome);
+            let again = Statement::parse(&restated, None).unwrap();
+            assert_eq!(again.misses(outcome), vec![], "{text} became {restated}");
+        }
+        let statement = Statement::parse("≈ 500 mA", None).unwrap();
+        assert_eq!(statement.restated(outcome), "≈ 200 mA");
+    }
+
+    #[test]
+    fn a_statement_far_off_is_restated_with_digits_that_say_something() {
+        let statement = Statement::parse("1 A", None).unwrap();
+        assert_eq!(statement.restated(Outcome::exact(0.196)), "0.20 A");
+    }
+
+    #[test]
+    fn temperatures_are_compared_on_their_own_scale() {
+        assert!(holds("64 °C", 273.15 + 64.3, 0.0, 1e3));
+        assert!(holds("at most 85 °C", 330.0, 320.0, 358.1));
+        assert!(!holds("at most 85 °C", 330.0, 320.0, 358.2));
+    }
+}
