@@ -1,1 +1,57 @@
-//! .
+//! How far a figure may stray when its inputs do.
+//!
+//! A figure is a [`Response`] to independent inputs, each within limits. The
+//! same response is evaluated over floats, over floats with exact derivatives
+//! and over intervals, so that no formula is written twice.
+
+mod gradient;
+mod interval;
+mod share;
+mod worst;
+
+pub use gradient::{Differentiable, Gradient};
+pub use interval::Interval;
+pub use share::{Share, shares};
+pub use worst::{End, Extreme, Extremes, worst_case};
+
+use crate::formula::{EvaluationFault, Scalar};
+
+/// Something computed from inputs, over any kind of number.
+pub trait Response {
+    /// Why there is no value.
+    type Fault;
+
+    /// The value for these inputs.
+    ///
+    /// # Errors
+    /// Where the response has no value, or none that is bounded.
+    fn at<N: Scalar>(&self, inputs: &[N]) -> Result<N, Self::Fault>;
+}
+
+impl Response for crate::formula::Formula {
+    type Fault = EvaluationFault;
+
+    fn at<N: Scalar>(&self, inputs: &[N]) -> Result<N, EvaluationFault> {
+        self.evaluate(inputs)
+    }
+}
+
+/// An input: its nominal value and the limits it keeps to.
+///
+/// `low <= nominal <= high`, all finite, in coherent SI units.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Input {
+    /// Nominal value.
+    pub nominal: f64,
+    /// Least value.
+    pub low: f64,
+    /// Greatest value.
+    pub high: f64,
+}
+
+impl Input {
+    /// The larger of its distances from the nominal value.
+    pub fn reach(&self) -> f64 {
+        (self.nominal - self.low).max(self.high - self.nominal)
+    }
+}
