@@ -92,6 +92,23 @@ impl Decimal {
         Ok((Decimal::normal(negative, digits, place), at))
     }
 
+    /// The numeral `mantissa` × 10^`place`: 47 and -1 are `4.7`.
+    pub fn new(mantissa: i128, place: i32) -> Decimal {
+        let digits = mantissa.unsigned_abs().to_string();
+        let digits = digits.bytes().map(|digit| digit - b'0').collect();
+        Decimal::normal(mantissa < 0, digits, place)
+    }
+
+    /// The digits as one whole number, with the sign: 1960 for `196.0`. `None`
+    /// past 38 digits.
+    pub fn mantissa(&self) -> Option<i128> {
+        let mut mantissa: i128 = 0;
+        for &digit in &self.digits {
+            mantissa = mantissa.checked_mul(10)?.checked_add(i128::from(digit))?;
+        }
+        Some(if self.negative { -mantissa } else { mantissa })
+    }
+
     /// The shortest numeral that reads back as `value`; `None` unless finite.
     pub fn from_f64(value: f64) -> Option<Decimal> {
         if !value.is_finite() {
@@ -412,6 +429,13 @@ mod tests {
         assert_eq!(read("1 000.5").to_string(), "1000.5");
         assert_eq!(read("10\u{2009}000").to_string(), "10000");
         assert_eq!(read("1.5e-3").to_string(), "0.0015");
+    }
+
+    #[test]
+    fn a_numeral_is_its_digits_times_a_power_of_ten() {
+        assert_eq!(Decimal::new(-4700, -2).to_string(), "-47.00");
+        assert_eq!(read("-47.00").mantissa(), Some(-4700));
+        assert_eq!(Decimal::new(0, -1), read("0.0"));
     }
 
     #[test]

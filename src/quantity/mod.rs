@@ -3,19 +3,35 @@
 //! Values are held in coherent SI units, so no other module multiplies by
 //! 1e-3. Nothing here opens a file, reads a clock or starts a thread.
 
+mod colour;
+mod constant;
 mod decimal;
 mod dimension;
+mod level;
+mod preferred;
+mod rkm;
+mod rounding;
 mod show;
 mod stated;
 mod text;
 mod unit;
+mod writing;
 
+pub use colour::{Colour, ColourCode, ColourFault, Edition, colour_bands};
+pub use constant::Constant;
 pub use decimal::{Decimal, NumeralFault, Ties};
 pub use dimension::{Dimension, Level, Scale};
+pub use level::{
+    decibels_to_field_ratio, decibels_to_power_ratio, field_ratio_to_decibels,
+    power_ratio_to_decibels,
+};
+pub use preferred::{Series, UnknownSeries};
+pub use rkm::{CodeTolerance, RkmCode, RkmFault, rkm_code};
 pub use show::{Shown, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
 pub use text::{Given, Margin, TextFault, TextFaultKind, Written};
 pub use unit::{Unit, UnitFault, is_unit_symbol, prefix_power_by_name};
+pub use writing::{Breach, DecimalSign, Rule, breaches, breaches_with};
 
 /// Ordinary, no-break, narrow no-break and thin spaces are the same space.
 pub(crate) fn is_space(c: char) -> bool {
