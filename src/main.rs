@@ -1,3 +1,124 @@
 //! The command line, and nothing else.
 
-fn main() {}
+mod command;
+
+use std::process::ExitCode;
+
+use camino::Utf8PathBuf;
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+
+/// The design notebook that will not bind while a number in it is wrong.
+#[derive(Parser)]
+#[command(name = "ohmbook", version, about, after_help = EXAMPLES, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  ohmbook start my_boards                 lay out a small notebook to begin with
+  ohmbook prove my_boards                 recompute everything and compare
+  ohmbook prove my_boards --format json   the same, for programs
+  ohmbook bind my_boards --to site        prove, then write the HTML notebook
+  ohmbook why charge_slow --of my_boards  where a number comes from
+
+Without a command, the notebook in `content` is bound into `bound`.
+
+Exit codes: 0 all holds; 1 an error-level finding; 2 could not be read or written, or wrong usage.";
+
+#[derive(Subcommand)]
+enum Command {
+    /// Lay out a small working notebook of your own
+    #[command(after_help = "Example:\n  ohmbook start my_boards")]
+    Start {
+        /// Folder to make; it must be empty or not there yet
+        dir: Utf8PathBuf,
+    },
+    /// Recompute everything and compare
+    #[command(after_help = "Examples:\n  ohmbook prove\n  ohmbook prove my_boards --notes\n  ohmbook prove my_boards --format json > findings.json")]
+    Prove {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        #[command(flatten)]
+        report: Report,
+    },
+    /// Prove, then write the HTML notebook whole or not at all
+    #[command(after_help = "Example:\n  ohmbook bind my_boards --to site")]
+    Bind {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Folder to write; replaced only if it was written by `bind`
+        #[arg(long, value_name = "OUT")]
+        to: Utf8PathBuf,
+        #[command(flatten)]
+        report: Report,
+    },
+    /// Show where a figure comes from, what makes its spread, and what depends on it
+    #[command(after_help = "Examples:\n  ohmbook why charge_slow\n  ohmbook why cell_charger.R1 --of my_boards")]
+    Why {
+        /// Name of a figure or a designator, with its board where several have one
+        figure: String,
+        /// The notebook's folder [default: this folder, or `content` in it]
+        #[arg(long, value_name = "DIR")]
+        of: Option<Utf8PathBuf>,
+    },
+    /// Print the JSON Schema of every record
+    Schema,
+    /// Print the completions of a shell
+    #[command(hide = true)]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    #[command(hide = true)]
+    Manual,
+}
+
+#[derive(clap::Args)]
+struct Report {
+    /// How to print findings
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Print notes as well as errors and cautions
+    #[arg(long)]
+    notes: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum Format {
+    /// For people
+    Text,
+    /// For programs: a documented, versioned form
+    Json,
+}
+
+fn main() -> ExitCode {
+    let outcome = match Cli::parse().command {
+        None if command::is_notebook("content".into()) => {
+            command::bind::run("content".into(), "bound".into(), false, false)
+        }
+        None => {
+            command::say(&Cli::command().render_help().to_string());
+            Ok(command::Outcome::Unreadable)
+        }
+        Some(Command::Start { dir }) => command::start::run(&dir),
+        Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
+            .and_then(|dir| command::prove::run(&dir, report.format == Format::Json, report.notes)),
+        Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir)
+            .and_then(|dir| command::bind::run(&dir, &to, report.format == Format::Json, report.notes)),
+        Some(Command::Why { figure, of }) => {
+            command::notebook_folder(of).and_then(|dir| command::why::run(&dir, &figure))
+        }
+        Some(Command::Schema) => command::schema(),
+        Some(Command::Completions { shell }) => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "ohmbook", &mut bytes);
+            command::say(&String::from_utf8_lossy(&bytes));
+            Ok(command::Outcome::Holds)
+        }
+        Some(Command::Manual) => command::manual(&Cli::command()),
+    };
+    command::exit(outcome)
+}

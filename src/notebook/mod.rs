@@ -1,1 +1,273 @@
-//! .
+//! The whole notebook: load, resolve names, order, evaluate, compare.
+//!
+//! This is the one place where records, prose, formulas and spread meet.
+//! [`Notebook::load`] never fails: a notebook that cannot be read is an empty
+//! one with findings.
+
+mod build;
+mod compare;
+mod drift;
+mod evaluate;
+mod files;
+mod graph;
+mod loose;
+mod order;
+mod resolve;
+mod sheet;
+mod slice;
+mod waive;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use camino::{Utf8Path, Utf8PathBuf};
+use jiff::civil::Date;
+
+pub use build::{BoardComparisons, Sides};
+pub use evaluate::Value;
+pub use graph::{Body, Calculation, Graph, Node, NodeId, Origin};
+pub use sheet::{Sheet, SheetKind, Target};
+pub use waive::Waived;
+
+use crate::finding::{Finding, Level, Slug, Sources};
+use crate::record::{Records, read_records};
+use crate::spread::Share;
+
+/// A notebook, read and proved.
+#[derive(Debug)]
+pub struct Notebook {
+    /// Its folder.
+    pub root: Utf8PathBuf,
+    /// All files that were read.
+    pub sources: Sources,
+    /// All records.
+    pub records: Records,
+    /// All sheets, by board and kind.
+    pub sheets: Vec<Sheet>,
+    /// Everything that has a value, and what it hangs on.
+    pub graph: Graph,
+    /// What is wrong, in the order of the files.
+    pub findings: Vec<Finding>,
+    /// Findings that stand by leave of a waiver.
+    pub waived: Vec<Waived>,
+    /// Relations and cautions of each board, on the graph.
+    pub comparisons: Vec<BoardComparisons>,
+    /// Files that are neither records nor sheets, by their path.
+    pub others: BTreeSet<Utf8PathBuf>,
+    values: Vec<Option<Value>>,
+    sorted: Vec<NodeId>,
+    blamed: BTreeSet<NodeId>,
+}
+
+/// How many figures there are, and how many of them hold.
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
+pub struct Tally {
+    /// Figures that were computed and that no finding speaks against.
+    pub hold: usize,
+    /// All figures.
+    pub all: usize,
+}
+
+impl Notebook {
+    /// Reads the notebook in a folder and proves it. `today` settles which
+    /// waivers still stand.
+    pub fn load(root: &Utf8Path, today: Date) -> Notebook {
+        let mut findings = Vec::new();
+        let files = files::read(root, &mut findings);
+        let (records, found) = read_records(&files.sources, &files.layout);
+        findings.extend(found);
+        boards_without_record(&files, &records, &mut findings);
+        let (mut graph, comparisons) = build::build(&records, &mut findings);
+        build::hazards(&records, &mut findings);
+        let evaluate::Values { mut values, sorted } = evaluate::evaluate(&mut graph, &mut findings);
+        let mut sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut findings);
+        let mut blamed = BTreeSet::new();
+        let mut comparing = compare::Comparing {
+            graph: &mut graph,
+            records: &records,
+            values: &mut values,
+            findings: &mut findings,
+            blamed: &mut blamed,
+        };
+        for (board, comparisons) in comparisons.iter().enumerate() {
+            comparing.figures(board);
+            comparing.comparisons(board, comparisons);
+        }
+        sheet::check_links(&mut comparing, &mut sheets, &files.others);
+        loose::notes(&graph, &records, &values, &sheets, &mut findings);
+        let waived = waive::waive(&files.sources, &records, today, &mut findings);
+        crate::finding::arrange(&mut findings, &files.sources);
+        Notebook {
+            root: root.to_owned(),
+            sources: files.sources,
+            records,
+            sheets,
+            graph,
+            findings,
+            waived,
+            comparisons,
+            others: files.others,
+            values,
+            sorted,
+            blamed,
+        }
+    }
+
+    /// Whether nothing stands against binding.
+    pub fn holds(&self) -> bool {
+        !self
+            .findings
+            .iter()
+            .any(|finding| finding.level == Level::Error)
+    }
+
+    /// The value of a node; `None` where it could not be computed.
+    pub fn value(&self, node: NodeId) -> Option<&Value> {
+        self.values.get(node.index())?.as_ref()
+    }
+
+    /// All nodes in dependency order, operands first.
+    pub fn in_order(&self) -> &[NodeId] {
+        &self.sorted
+    }
+
+    /// Whether no finding speaks against a figure.
+    pub fn figure_holds(&self, node: NodeId) -> bool {
+        self.value(node).is_some() && !self.blamed.contains(&node)
+    }
+
+    /// The figures of a board, workings among them, in dependency order. What
+    /// could not be computed comes last.
+    pub fn figures_of(&self, board: usize) -> Vec<NodeId> {
+        let ours = |id: &NodeId| match self.graph.node(*id).origin {
+            Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
+            Origin::Fitted { .. } | Origin::Module { .. } | Origin::Side => false,
+        };
+        let mut figures: Vec<NodeId> = self.sorted.iter().copied().filter(ours).collect();
+        let sorted: BTreeSet<NodeId> = figures.iter().copied().collect();
+        let stuck = self
+            .graph
+            .iter()
+            .map(|(id, _)| id)
+            .filter(ours)
+            .filter(|id| !sorted.contains(id));
+        figures.extend(stuck.collect::<Vec<_>>());
+        figures
+    }
+
+    /// How many figures of a board hold.
+    pub fn tally_of(&self, board: usize) -> Tally {
+        let figures = self.figures_of(board);
+        let hold = figures
+            .iter()
+            .filter(|&&figure| self.figure_holds(figure))
+            .count();
+        Tally {
+            hold,
+            all: figures.len(),
+        }
+    }
+
+    /// How many figures of the whole notebook hold.
+    pub fn tally(&self) -> Tally {
+        (0..self.records.boards.len())
+            .map(|board| self.tally_of(board))
+            .fold(Tally::default(), |sum, tally| Tally {
+                hold: sum.hold + tally.hold,
+                all: sum.all + tally.all,
+            })
+    }
+
+    /// What each input contributes to a node's spread, the largest first.
+    pub fn shares(&self, node: NodeId) -> Vec<(NodeId, Share)> {
+        evaluate::shares_of(&self.graph, node)
+    }
+
+    /// The node of a name: `charge_slow` where only one board has it,
+    /// `cell_charger.charge_slow`, `cell_charger.R1`.
+    ///
+    /// # Errors
+    /// A sentence that says why the name means nothing, or which of several
+    /// could be meant.
+    pub fn named(&self, name: &str) -> Result<NodeId, String> {
+        if let Some((scope, rest)) = name.split_once('.')
+            && let Some(found) = self.graph.find(scope, rest)
+        {
+            return Ok(found);
+        }
+        let named: Vec<(NodeId, &Node)> = self
+            .graph
+            .iter()
+            .filter(|(_, node)| node.name == name && node.origin != Origin::Side)
+            .collect();
+        match named.as_slice() {
+            [(only, _)] => Ok(*only),
+            [] => {
+                let known: Vec<String> = self
+                    .graph
+                    .iter()
+                    .filter(|(_, node)| node.origin != Origin::Side)
+                    .flat_map(|(_, node)| [node.name.clone(), node.full_name()])
+                    .collect();
+                Err(
+                    match crate::nearest::nearest(name, known.iter().map(String::as_str)) {
+                        Some(near) => format!("nothing is called `{name}`; perhaps `{near}`"),
+                        None => format!("nothing is called `{name}`"),
+                    },
+                )
+            }
+            several => {
+                let names: Vec<String> = several.iter().map(|(_, node)| node.full_name()).collect();
+                let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                Err(format!(
+                    "several boards have a `{name}`: {}",
+                    resolve::listed(&names)
+                ))
+            }
+        }
+    }
+
+    /// Sheets and links that state or show a node, by the node.
+    pub fn stated(&self) -> BTreeMap<NodeId, Vec<(usize, usize)>> {
+        let mut stated: BTreeMap<NodeId, Vec<(usize, usize)>> = BTreeMap::new();
+        for (at, sheet) in self.sheets.iter().enumerate() {
+            for (link, target) in sheet.targets.iter().enumerate() {
+                if let Target::Figure(node) = target {
+                    stated.entry(*node).or_default().push((at, link));
+                }
+            }
+        }
+        stated
+    }
+}
+
+/// A folder under `boards` that holds sheets but no record.
+fn boards_without_record(files: &files::Files, records: &Records, findings: &mut Vec<Finding>) {
+    let mut seen = BTreeSet::new();
+    for &file in &files.markdown {
+        let path = &files.sources.file(file).path;
+        let mut steps = path.components().map(|step| step.as_str());
+        let (Some("boards"), Some(id), Some(_)) = (steps.next(), steps.next(), steps.next()) else {
+            continue;
+        };
+        let known = records.boards.iter().any(|board| board.id.value == id)
+            || files
+                .sources
+                .by_path(&Utf8Path::new("boards").join(id).join("board.toml"))
+                .is_some();
+        if !known && seen.insert(id.to_owned()) {
+            findings.push(
+                Finding::new(
+                    Slug::MissingRecord,
+                    format!("`boards/{id}` has sheets and no `board.toml`"),
+                )
+                .at(
+                    crate::finding::Place::new(file, 0..0),
+                    "a sheet of a board without a record",
+                )
+                .help(format!(
+                    "write `boards/{id}/board.toml`, or move the sheet to its board"
+                )),
+            );
+        }
+    }
+}

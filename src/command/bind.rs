@@ -1,0 +1,31 @@
+//! `ohmbook bind`: prove, then write the HTML notebook whole or not at all.
+
+use camino::Utf8Path;
+use ohmbook::bind::{Site, write};
+use ohmbook::page::pages;
+
+use super::progress::while_working;
+use super::{Done, Outcome, load, prove, say};
+
+/// Proves the notebook in `dir` and, where all holds, writes its pages to `to`.
+pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
+    let notebook = load(dir);
+    prove::report(&notebook, json, notes)?;
+    let outcome = prove::outcome(&notebook);
+    if outcome != Outcome::Holds {
+        if !json {
+            anstream::eprintln!("nothing was bound; `{to}` is as it was");
+        }
+        return Ok(outcome);
+    }
+    let count = while_working("binding", || {
+        let site = Site::new(pages(&notebook).map_err(|error| error.to_string())?);
+        let count = site.pages();
+        write(&site, to, dir).map_err(|error| error.to_string())?;
+        Ok::<usize, String>(count)
+    })?;
+    if !json {
+        say(&format!("{count} pages bound; open {}", to.join("index.html")));
+    }
+    Ok(Outcome::Holds)
+}

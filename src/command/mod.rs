@@ -1,0 +1,102 @@
+//! What each command does. The only place that talks to the terminal.
+#![allow(clippy::print_stdout, clippy::print_stderr)]
+
+pub mod bind;
+pub mod progress;
+pub mod prove;
+pub mod start;
+pub mod why;
+
+use std::io::{IsTerminal, Write};
+use std::process::ExitCode;
+
+use camino::{Utf8Path, Utf8PathBuf};
+use jiff::civil::Date;
+use ohmbook::finding::TerminalStyle;
+use ohmbook::notebook::Notebook;
+
+/// How a command ended.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Outcome {
+    /// All holds.
+    Holds,
+    /// There is an error-level finding.
+    Disagrees,
+    /// Nothing could be read.
+    Unreadable,
+}
+
+/// A command's outcome, or a sentence on why it could not be done.
+pub type Done = Result<Outcome, String>;
+
+/// The process's exit code; the sentence of a failure is printed.
+pub fn exit(done: Done) -> ExitCode {
+    match done {
+        Ok(Outcome::Holds) => ExitCode::SUCCESS,
+        Ok(Outcome::Disagrees) => ExitCode::from(1),
+        Ok(Outcome::Unreadable) => ExitCode::from(2),
+        Err(why) => {
+            anstream::eprintln!("error: {why}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Prints to standard output. A reader that has gone away is no failure.
+pub fn say(text: &str) {
+    let mut out = anstream::stdout();
+    let _ = writeln!(out, "{}", text.trim_end());
+}
+
+/// Whether a folder holds a notebook.
+pub fn is_notebook(dir: &Utf8Path) -> bool {
+    dir.join("notebook.toml").is_file()
+}
+
+/// The notebook's folder: the one that was named, or this one, or `content`.
+pub fn notebook_folder(named: Option<Utf8PathBuf>) -> Result<Utf8PathBuf, String> {
+    match named {
+        Some(dir) if dir.is_dir() => Ok(dir),
+        Some(dir) if dir.exists() => Err(format!("`{dir}` is no folder; name the notebook's folder")),
+        Some(dir) => Err(format!("there is no folder `{dir}`")),
+        None => [".", "content"]
+            .map(Utf8PathBuf::from)
+            .into_iter()
+            .find(|dir| is_notebook(dir))
+            .ok_or_else(|| "there is no `notebook.toml` here or in `content`; name the notebook's folder, or make one with `ohmbook start DIR`".into()),
+    }
+}
+
+/// Reads and proves, with a sign of life where it takes long.
+pub fn load(dir: &Utf8Path) -> Notebook {
+    progress::while_working("proving", || Notebook::load(dir, today()))
+}
+
+/// Today's date in UTC, so that a notebook is judged alike everywhere.
+fn today() -> Date {
+    jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date()
+}
+
+/// How findings are drawn on this terminal.
+pub fn style(notes: bool) -> TerminalStyle {
+    let terminal = std::io::stderr().is_terminal();
+    let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    let width = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+    let width = width.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
+    TerminalStyle { colour: terminal && wanted, width: width.unwrap_or(100), notes, ..TerminalStyle::default() }
+}
+
+/// Prints the JSON Schema of every record.
+pub fn schema() -> Done {
+    let schema = serde_json::to_string_pretty(&ohmbook::record::schema());
+    say(&schema.map_err(|error| error.to_string())?);
+    Ok(Outcome::Holds)
+}
+
+/// Prints the manual page.
+pub fn manual(command: &clap::Command) -> Done {
+    let mut page = Vec::new();
+    clap_mangen::Man::new(command.clone()).render(&mut page).map_err(|error| error.to_string())?;
+    say(&String::from_utf8_lossy(&page));
+    Ok(Outcome::Holds)
+}

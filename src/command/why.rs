@@ -1,0 +1,171 @@
+//! `ohmbook why`: where a figure comes from, what makes its spread, and what
+//! depends on it.
+
+use std::fmt::Write;
+
+use camino::Utf8Path;
+use ohmbook::notebook::{Body, Notebook, NodeId, Origin, Value};
+use ohmbook::quantity::shown_digits;
+use ohmbook::spread::{End, Extreme};
+
+use super::{Done, Outcome, load, say};
+
+/// Prints the derivation of a figure.
+pub fn run(dir: &Utf8Path, name: &str) -> Done {
+    let notebook = load(dir);
+    let node = notebook.named(name)?;
+    say(&text(&notebook, node));
+    Ok(if notebook.figure_holds(node) { Outcome::Holds } else { Outcome::Disagrees })
+}
+
+fn text(notebook: &Notebook, id: NodeId) -> String {
+    let mut out = String::new();
+    // Writing to a string does not fail.
+    let _ = derivation(notebook, id, &mut out);
+    let _ = hangs_on(notebook, id, &mut out);
+    let _ = depends(notebook, id, &mut out);
+    let _ = stated_in(notebook, id, &mut out);
+    out
+}
+
+fn place(notebook: &Notebook, place: &ohmbook::finding::Place) -> String {
+    let file = notebook.sources.file(place.file);
+    let (line, column) = file.line_column(place.start);
+    format!("{}:{line}:{column}", file.path)
+}
+
+fn shown(notebook: &Notebook, id: NodeId) -> String {
+    notebook.value(id).map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
+}
+
+fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
+    let node = notebook.graph.node(id);
+    writeln!(out, "{}: {}", node.full_name(), shown(notebook, id))?;
+    writeln!(out, "  {}", node.means)?;
+    writeln!(out, "  {}", place(notebook, &node.place))?;
+    writeln!(out)?;
+    match &node.body {
+        Body::Computed(calculation) => {
+            let text = &calculation.formula.text()[calculation.formula.span()];
+            writeln!(out, "  = {text}")?;
+            let numbers = calculation.formula.substituted(|at| shown(notebook, calculation.operands[at]));
+            writeln!(out, "  = {numbers}")?;
+            writeln!(out, "  = {}", shown(notebook, id))?;
+        }
+        Body::Given(given) => writeln!(out, "  given as {}", given.text())?,
+        Body::Broken => writeln!(out, "  cannot be computed; `ohmbook prove` says why")?,
+    }
+    if let Origin::Figure { board, figure } = node.origin {
+        let record = &notebook.records.boards[board].figures[figure];
+        let rows = [
+            ("source", record.source.as_ref().map(|text| text.value.as_str())),
+            ("at", record.at.as_ref().map(|text| text.value.as_str())),
+            ("says", record.says.as_ref().map(|stated| stated.value.text())),
+            ("must", record.must.as_ref().map(|stated| stated.value.text())),
+        ];
+        for (word, text) in rows.into_iter().filter_map(|(word, text)| Some((word, text?))) {
+            writeln!(out, "  {word:<6} {text}")?;
+        }
+    }
+    if let Some(value) = notebook.value(id).filter(|value| value.varies()) {
+        worst_case(notebook, id, value, out)?;
+    }
+    Ok(())
+}
+
+fn worst_case(notebook: &Notebook, id: NodeId, value: &Value, out: &mut String) -> std::fmt::Result {
+    let (low, high) = (value.shown_as(value.outcome.low), value.shown_as(value.outcome.high));
+    writeln!(out, "\nWorst case: {low} to {high}")?;
+    if let Some(extremes) = &value.extremes {
+        writeln!(out, "  least with    {}", ends(notebook, id, value, &extremes.low))?;
+        writeln!(out, "  greatest with {}", ends(notebook, id, value, &extremes.high))?;
+    }
+    Ok(())
+}
+
+fn ends(notebook: &Notebook, id: NodeId, value: &Value, extreme: &Extreme) -> String {
+    let scope = &notebook.graph.node(id).scope;
+    let ends: Vec<String> = value
+        .inputs
+        .iter()
+        .zip(&extreme.ends)
+        .filter_map(|(&input, end)| {
+            let name = notebook.graph.node(input).name_from(scope);
+            match end {
+                End::Low => Some(format!("{name} low")),
+                End::High => Some(format!("{name} high")),
+                End::Between(_) => Some(format!("{name} between its ends")),
+                End::Any => None,
+            }
+        })
+        .collect();
+    ends.join(", ")
+}
+
+fn hangs_on(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
+    let shares = notebook.shares(id);
+    if shares.is_empty() || matches!(notebook.graph.node(id).body, Body::Given(_)) {
+        return Ok(());
+    }
+    writeln!(out, "\nShare of the spread")?;
+    let scope = &notebook.graph.node(id).scope;
+    let rows: Vec<(String, String, String)> = shares
+        .iter()
+        .map(|(input, share)| {
+            let node = notebook.graph.node(*input);
+            let given = match &node.body {
+                Body::Given(given) => given.text().to_owned(),
+                Body::Computed(_) | Body::Broken => String::new(),
+            };
+            let at = place(notebook, &node.place);
+            (node.name_from(scope), format!("{given:<20} {at}"), percent(share.share))
+        })
+        .collect();
+    let width = rows.iter().map(|(name, ..)| name.chars().count()).max().unwrap_or(0);
+    for (name, given, share) in rows {
+        writeln!(out, "  {share:>6}  {name:<width$}  {given}")?;
+    }
+    Ok(())
+}
+
+/// A share in percent, to two digits.
+fn percent(share: f64) -> String {
+    let digits = shown_digits(share * 100.0, 2, &ohmbook::quantity::Unit::one());
+    format!("{} %", digits.numeral)
+}
+
+fn depends(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
+    let dependents = notebook.graph.dependents();
+    let mut seen = vec![id];
+    let mut next = 0;
+    while let Some(&at) = seen.get(next) {
+        for &dependent in &dependents[at.index()] {
+            if !seen.contains(&dependent) {
+                seen.push(dependent);
+            }
+        }
+        next += 1;
+    }
+    seen.retain(|&other| other != id && notebook.graph.node(other).origin != Origin::Side);
+    if seen.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nWhat depends on it")?;
+    let scope = &notebook.graph.node(id).scope;
+    for other in seen {
+        let name = notebook.graph.node(other).name_from(scope);
+        writeln!(out, "  {name:<28} {}", shown(notebook, other))?;
+    }
+    Ok(())
+}
+
+fn stated_in(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
+    let Some(uses) = notebook.stated().remove(&id) else { return Ok(()) };
+    writeln!(out, "\nWhere it stands")?;
+    for (sheet, link) in uses {
+        let link = &notebook.sheets[sheet].document.links[link];
+        let text = if link.text.is_empty() { "(written by Ohmbook)" } else { &link.text };
+        writeln!(out, "  {:<28} {}", text, place(notebook, &link.text_place))?;
+    }
+    Ok(())
+}

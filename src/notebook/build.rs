@@ -1,0 +1,482 @@
+//! From records to the graph of figures.
+
+use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
+use super::resolve::{listed, resolve};
+use crate::finding::{Finding, Located, Place, Slug};
+use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
+use crate::nearest::nearest;
+use crate::quantity::Dimension;
+use crate::record::{Board, FigureBody, Hazard, Records, WorkingRecord};
+use crate::trade;
+
+/// Both sides of a comparison on the graph.
+#[derive(Debug)]
+pub struct Sides {
+    /// The left side.
+    pub left: NodeId,
+    /// How they are compared.
+    pub comparator: Comparator,
+    /// The right side.
+    pub right: NodeId,
+}
+
+/// Comparisons of one board, each `None` where it could not be read.
+#[derive(Debug, Default)]
+pub struct BoardComparisons {
+    /// Of its relations, in their order.
+    pub relations: Vec<Option<Sides>>,
+    /// Of its cautions, in their order.
+    pub cautions: Vec<Option<Sides>>,
+}
+
+/// A formula whose names are still text.
+struct Pending {
+    node: NodeId,
+    board: usize,
+    formula: Formula,
+    place: Place,
+    /// What is put before a name: the working whose own names these are.
+    own: Option<String>,
+    wanted: Option<Dimension>,
+}
+
+/// The graph of all figures, and the comparisons that hang on it.
+pub(super) fn build(
+    records: &Records,
+    findings: &mut Vec<Finding>,
+) -> (Graph, Vec<BoardComparisons>) {
+    let mut builder = Builder {
+        records,
+        graph: Graph::default(),
+        pending: Vec::new(),
+        findings,
+    };
+    for at in 0..records.boards.len() {
+        builder.check_names(at);
+        builder.figures(at);
+        builder.workings(at);
+    }
+    builder.resolve_pending();
+    let comparisons = (0..records.boards.len())
+        .map(|at| builder.comparisons(at))
+        .collect();
+    (builder.graph, comparisons)
+}
+
+struct Builder<'a> {
+    records: &'a Records,
+    graph: Graph,
+    pending: Vec<Pending>,
+    findings: &'a mut Vec<Finding>,
+}
+
+impl Builder<'_> {
+    /// Names in the record that point at other records.
+    fn check_names(&mut self, at: usize) {
+        let records = self.records;
+        let board = &records.boards[at];
+        let parts = || records.parts.iter().map(|part| part.id.value.as_str());
+        let lines = board
+            .fitted
+            .iter()
+            .chain(board.revisions.iter().flat_map(|revision| &revision.fitted));
+        for line in lines.filter(|line| !parts().any(|id| id == line.part.value)) {
+            let written = &line.part.value;
+            let message = format!("there is no part `{written}`");
+            let mut finding = Finding::new(Slug::UnknownName, message).at(
+                line.part.place.clone(),
+                format!("fitted as `{}`", line.designator.value),
+            );
+            if let Some(near) = nearest(written, parts()) {
+                finding = finding
+                    .help(format!("perhaps `{near}`"))
+                    .mend(line.part.place.clone(), near);
+            }
+            self.findings.push(finding);
+        }
+        for revision in &board.revisions {
+            for line in &revision.fitted {
+                let designator = &line.designator;
+                if !board
+                    .fitted
+                    .iter()
+                    .any(|now| now.designator.value == designator.value)
+                {
+                    self.findings.push(
+                        Finding::new(
+                            Slug::UnknownName,
+                            format!("no `{}` is fitted on `{}`", designator.value, board.id.value),
+                        )
+                        .at(designator.place.clone(), "changed here")
+                        .help("list it under `[fitted]`, with `fit = false` if its place is empty now"),
+                    );
+                }
+            }
+        }
+        if let Some(module) = &board.module {
+            let known = || {
+                records
+                    .modules
+                    .iter()
+                    .map(|module| module.id.value.as_str())
+            };
+            if !known().any(|id| id == module.value) {
+                let mut finding = Finding::new(
+                    Slug::UnknownName,
+                    format!("there is no module `{}`", module.value),
+                )
+                .at(module.place.clone(), "made for this module");
+                if let Some(near) = nearest(&module.value, known()) {
+                    finding = finding.help(format!("perhaps `{near}`"));
+                }
+                self.findings.push(finding);
+            }
+        }
+        self.check_scopes(board);
+    }
+
+    /// A name must not mean two things in one formula.
+    fn check_scopes(&mut self, board: &Board) {
+        let own = board.figures.iter().map(|figure| &figure.id);
+        for id in own.chain(board.workings.iter().map(|working| &working.id)) {
+            let other = self
+                .records
+                .boards
+                .iter()
+                .find(|other| other.id.value == id.value);
+            let module = self
+                .records
+                .modules
+                .iter()
+                .find(|module| module.id.value == id.value);
+            let taken = other
+                .map(|other| &other.id)
+                .or(module.map(|module| &module.id));
+            if let Some(taken) = taken {
+                self.findings.push(
+                    Finding::new(
+                        Slug::DuplicateId,
+                        format!("`{}` is also the id of a board or a module", id.value),
+                    )
+                    .at(id.place.clone(), "a formula could mean either")
+                    .at(taken.place.clone(), "the other one"),
+                );
+            }
+        }
+    }
+
+    fn figures(&mut self, at: usize) {
+        let board = &self.records.boards[at];
+        for (figure, record) in board.figures.iter().enumerate() {
+            let stated = record.says.as_ref().or(record.must.as_ref());
+            let unit = record.unit.as_ref().map(|unit| unit.value.clone());
+            let node = Node {
+                scope: board.id.value.clone(),
+                name: record.id.value.clone(),
+                means: record.means.value.clone(),
+                origin: Origin::Figure { board: at, figure },
+                place: record.id.place.clone(),
+                body: match &record.body {
+                    FigureBody::Given(given) => Body::Given(given.value.clone()),
+                    FigureBody::From(_) => Body::Broken,
+                },
+                unit: unit.or_else(|| {
+                    stated
+                        .map(|stated| stated.value.main().unit.clone())
+                        .filter(|unit| !unit.symbol().is_empty())
+                }),
+            };
+            let id = self.graph.add(node);
+            if let FigureBody::From(text) = &record.body {
+                self.computed(id, at, text, None, None);
+            }
+        }
+    }
+
+    fn workings(&mut self, at: usize) {
+        let board = &self.records.boards[at];
+        for (working, record) in board.workings.iter().enumerate() {
+            let Some(kind) = trade::kind(&record.kind.value) else {
+                let known: Vec<&str> = trade::KINDS.iter().map(|kind| kind.name).collect();
+                let help = match nearest(&record.kind.value, known.iter().copied()) {
+                    Some(near) => format!("perhaps `{near}`"),
+                    None => format!("known kinds are {}", listed(&known)),
+                };
+                self.findings.push(
+                    Finding::new(
+                        Slug::BadValue,
+                        format!("there is no kind of working `{}`", record.kind.value),
+                    )
+                    .at(record.kind.place.clone(), "not a kind of working")
+                    .help(help),
+                );
+                continue;
+            };
+            self.working(at, working, record, kind);
+        }
+    }
+
+    fn working(
+        &mut self,
+        at: usize,
+        working: usize,
+        record: &WorkingRecord,
+        kind: &'static trade::Kind,
+    ) {
+        let scope = self.records.boards[at].id.value.clone();
+        let known = || kind.inputs.iter().map(|input| input.name);
+        for (key, _) in record
+            .inputs
+            .iter()
+            .filter(|(key, _)| !known().any(|name| name == key.value))
+        {
+            let names: Vec<&str> = known().collect();
+            let help = match nearest(&key.value, known()) {
+                Some(near) => format!("perhaps `{near}`"),
+                None => format!("it takes {}", listed(&names)),
+            };
+            self.findings.push(
+                Finding::new(
+                    Slug::UnknownKey,
+                    format!("a working of kind `{}` takes no `{}`", kind.name, key.value),
+                )
+                .at(key.place.clone(), "unknown input")
+                .help(help),
+            );
+        }
+        let mut add =
+            |builder: &mut Self, name: &str, means: &str, result: Option<usize>, place: &Place| {
+                builder.graph.add(Node {
+                    scope: scope.clone(),
+                    name: format!("{}.{name}", record.id.value),
+                    means: means.to_owned(),
+                    origin: Origin::Working {
+                        board: at,
+                        working,
+                        result,
+                    },
+                    place: place.clone(),
+                    body: Body::Broken,
+                    unit: None,
+                })
+            };
+        let mut there: Vec<&str> = Vec::new();
+        for input in kind.inputs {
+            match record
+                .inputs
+                .iter()
+                .find(|(key, _)| key.value == input.name)
+            {
+                Some((key, text)) => {
+                    let id = add(self, input.name, input.means, None, &key.place);
+                    self.computed(id, at, text, None, Some(input.dimension));
+                    there.push(input.name);
+                }
+                None if input.optional => {}
+                None => self.findings.push(
+                    Finding::new(
+                        Slug::MissingKey,
+                        format!("the working `{}` lacks `{}`", record.id.value, input.name),
+                    )
+                    .at(
+                        record.id.place.clone(),
+                        format!("{} is wanted", input.means),
+                    )
+                    .help(format!("add `{} = \"…\"`, {}", input.name, input.dimension)),
+                ),
+            }
+        }
+        for (result, worked) in kind.results.iter().enumerate() {
+            // A test of `trade` reads every formula of every kind.
+            let Ok(formula) = Formula::parse(worked.from) else {
+                continue;
+            };
+            if formula
+                .names()
+                .iter()
+                .all(|used| there.contains(&used.name.as_str()))
+            {
+                let id = add(
+                    self,
+                    worked.name,
+                    worked.means,
+                    Some(result),
+                    &record.id.place,
+                );
+                let place = record.kind.place.clone();
+                let own = Some(record.id.value.clone());
+                self.pending.push(Pending {
+                    node: id,
+                    board: at,
+                    formula,
+                    place,
+                    own,
+                    wanted: None,
+                });
+                there.push(worked.name);
+            }
+        }
+    }
+
+    /// Reads a node's formula; its names wait until every node is there.
+    fn computed(
+        &mut self,
+        node: NodeId,
+        board: usize,
+        text: &Located<String>,
+        own: Option<String>,
+        wanted: Option<Dimension>,
+    ) {
+        match Formula::parse(&text.value) {
+            Ok(formula) => {
+                let place = text.place.clone();
+                self.pending.push(Pending {
+                    node,
+                    board,
+                    formula,
+                    place,
+                    own,
+                    wanted,
+                });
+            }
+            Err(fault) => self.findings.push(formula_finding(fault, &text.place)),
+        }
+    }
+
+    fn resolve_pending(&mut self) {
+        for pending in std::mem::take(&mut self.pending) {
+            let Pending {
+                node,
+                board,
+                formula,
+                place,
+                own,
+                wanted,
+            } = pending;
+            let mut operands = Vec::new();
+            for used in formula.names() {
+                let name = own
+                    .as_ref()
+                    .map_or_else(|| used.name.clone(), |own| format!("{own}.{}", used.name));
+                match resolve(&mut self.graph, self.records, board, &name) {
+                    Ok(id) => operands.push(id),
+                    Err(unresolved) => {
+                        self.findings
+                            .extend(unresolved.finding(place.within(used.span.clone())));
+                    }
+                }
+            }
+            if operands.len() == formula.names().len() {
+                self.graph.node_mut(node).body = Body::Computed(Calculation {
+                    formula,
+                    place,
+                    operands,
+                    wanted,
+                });
+            }
+        }
+    }
+
+    fn comparisons(&mut self, at: usize) -> BoardComparisons {
+        let board = &self.records.boards[at];
+        let relations = board
+            .relations
+            .iter()
+            .map(|relation| self.sides(at, &relation.holds))
+            .collect();
+        let cautions = board
+            .cautions
+            .iter()
+            .map(|caution| self.sides(at, &caution.because))
+            .collect();
+        BoardComparisons {
+            relations,
+            cautions,
+        }
+    }
+
+    fn sides(&mut self, at: usize, text: &Located<String>) -> Option<Sides> {
+        let comparison = match Comparison::parse(&text.value) {
+            Ok(comparison) => comparison,
+            Err(fault) => {
+                self.findings.push(formula_finding(fault, &text.place));
+                return None;
+            }
+        };
+        let comparator = comparison.comparator();
+        let left = self.side(at, comparison.left, text);
+        let right = self.side(at, comparison.right, text);
+        self.resolve_pending();
+        Some(Sides {
+            left,
+            comparator,
+            right,
+        })
+    }
+
+    fn side(&mut self, at: usize, formula: Formula, text: &Located<String>) -> NodeId {
+        let span = formula.span();
+        let node = self.graph.add(Node {
+            scope: self.records.boards[at].id.value.clone(),
+            name: text.value.get(span.clone()).unwrap_or("").to_owned(),
+            means: String::new(),
+            origin: Origin::Side,
+            place: text.place.within(span),
+            body: Body::Broken,
+            unit: None,
+        });
+        let place = text.place.clone();
+        self.pending.push(Pending {
+            node,
+            board: at,
+            formula,
+            place,
+            own: None,
+            wanted: None,
+        });
+        node
+    }
+}
+
+/// The finding of a formula that cannot be read.
+fn formula_finding(fault: FormulaFault, place: &Place) -> Finding {
+    let slug = match fault.sort {
+        FormulaFaultSort::Form => Slug::FormulaForm,
+        FormulaFaultSort::DecimalComma => Slug::DecimalComma,
+        FormulaFaultSort::UnknownUnit => Slug::UnknownUnit,
+        FormulaFaultSort::UnknownName => Slug::UnknownName,
+    };
+    let finding = Finding::new(slug, fault.message).at(place.within(fault.span), "here");
+    match fault.help {
+        Some(help) => finding.help(help),
+        None => finding,
+    }
+}
+
+/// Boards that carry a hazard of which no caution speaks: a fitted cell or a
+/// charger without one about lithium cells.
+pub(super) fn hazards(records: &Records, findings: &mut Vec<Finding>) {
+    for board in &records.boards {
+        let lithium = board.fitted.iter().filter(|line| line.fit).find(|line| {
+            let part = records
+                .parts
+                .iter()
+                .find(|part| part.id.value == line.part.value);
+            part.is_some_and(|part| matches!(part.kind.name, "cell" | "charger"))
+        });
+        let warned = board
+            .cautions
+            .iter()
+            .any(|caution| caution.about == Hazard::LithiumCell);
+        if let Some(line) = lithium.filter(|_| !warned) {
+            findings.push(
+                Finding::new(
+                    Slug::HazardWithoutCaution,
+                    format!("`{}` carries a lithium cell or its charger, and no caution says so", board.id.value),
+                )
+                .at(line.designator.place.clone(), format!("`{}` is fitted here", line.part.value))
+                .help("add a `[caution.<id>]` with `about = \"lithium-cell\"`: what the hazard is, how to avoid it, and what makes it true"),
+            );
+        }
+    }
+}

@@ -1,0 +1,471 @@
+//! Stated text, requirements, validity, relations and cautions, held against
+//! what was computed.
+
+use std::collections::BTreeSet;
+
+use super::build::{BoardComparisons, Sides};
+use super::drift;
+use super::evaluate::{Value, shares_of};
+use super::graph::{Body, Graph, NodeId, Origin};
+use super::resolve::resolve;
+use super::slice::Slice;
+use crate::finding::{Finding, Place, Slug};
+use crate::quantity::{Miss, Outcome, Shown, Statement};
+use crate::record::Records;
+use crate::spread::{End, Extreme, worst_case};
+
+/// Everything that comparing looks at.
+pub(super) struct Comparing<'a> {
+    pub graph: &'a mut Graph,
+    pub records: &'a Records,
+    pub values: &'a mut Vec<Option<Value>>,
+    pub findings: &'a mut Vec<Finding>,
+    /// Nodes that a finding speaks against.
+    pub blamed: &'a mut BTreeSet<NodeId>,
+}
+
+/// Most inputs that a finding shows places of.
+const SHOWN_INPUTS: usize = 3;
+
+impl Comparing<'_> {
+    /// Holds the figures of a board to what they say, must and may be used for.
+    pub fn figures(&mut self, board: usize) {
+        let record = &self.records.boards[board];
+        for figure in &record.figures {
+            let Some(node) = self.graph.find(&record.id.value, &figure.id.value) else {
+                continue;
+            };
+            if let Some(says) = &figure.says {
+                self.statement(node, &says.value, &says.place);
+            }
+            if let Some(must) = &figure.must {
+                self.requirement(node, &must.value, &must.place);
+            }
+            for valid in &figure.holds_for {
+                match resolve(self.graph, self.records, board, &valid.name.value) {
+                    Ok(name) => {
+                        self.value_given_late(name);
+                        self.validity(node, name, &valid.range.value, &valid.range.place);
+                    }
+                    Err(unresolved) => {
+                        self.findings
+                            .extend(unresolved.finding(valid.name.place.clone()));
+                    }
+                }
+            }
+        }
+    }
+
+    /// A given value that was not named in any formula has no value yet.
+    fn value_given_late(&mut self, node: NodeId) {
+        if self.values.len() < self.graph.len() {
+            self.values.resize(self.graph.len(), None);
+        }
+        if let (None, Body::Given(given)) =
+            (&self.values[node.index()], &self.graph.node(node).body)
+        {
+            let outcome = Outcome {
+                nominal: given.nominal(),
+                low: given.low(),
+                high: given.high(),
+            };
+            self.values[node.index()] = Some(Value {
+                dimension: given.dimension(),
+                outcome,
+                unit: given.unit().clone(),
+                extremes: None,
+                inputs: Vec::new(),
+            });
+        }
+    }
+
+    fn value(&self, node: NodeId) -> Option<&Value> {
+        self.values.get(node.index())?.as_ref()
+    }
+
+    /// Whether a text may be set against a node's value; says so where not.
+    fn same_dimension(&mut self, node: NodeId, stated: &Statement, place: &Place) -> bool {
+        let Some(value) = self.value(node) else {
+            return false;
+        };
+        let (found, wanted) = (stated.dimension(), value.dimension);
+        // A difference stated in °C would be off by 273.
+        let point_for_difference =
+            found.scale() == crate::quantity::Scale::Point && wanted.scale() != found.scale();
+        if found.comparable(wanted) && !point_for_difference {
+            return true;
+        }
+        let name = &self.graph.node(node).name;
+        let mut finding = Finding::new(
+            Slug::UnitMismatch,
+            format!("`{name}` is {wanted}, and the text states {found}"),
+        )
+        .at(place.clone(), format!("this is {found}"))
+        .at(self.source_place(node), format!("this is {wanted}"));
+        if point_for_difference {
+            finding = finding
+                .help("°C is a point on the temperature scale; a difference is written in K");
+        }
+        self.findings.push(finding);
+        self.blamed.insert(node);
+        false
+    }
+
+    /// Where a node's value comes from: its formula, or the given text.
+    fn source_place(&self, node: NodeId) -> Place {
+        let node = self.graph.node(node);
+        match (&node.body, &node.origin) {
+            (Body::Computed(calculation), _) => calculation.place.clone(),
+            (_, Origin::Figure { board, figure }) => {
+                match &self.records.boards[*board].figures[*figure].body {
+                    crate::record::FigureBody::Given(given) => given.place.clone(),
+                    crate::record::FigureBody::From(text) => text.place.clone(),
+                }
+            }
+            _ => node.place.clone(),
+        }
+    }
+
+    /// A stated number against its figure.
+    pub fn statement(&mut self, node: NodeId, stated: &Statement, place: &Place) {
+        if !self.same_dimension(node, stated, place) {
+            return;
+        }
+        let Some(value) = self.value(node) else {
+            return;
+        };
+        let outcome = value.outcome;
+        let misses = stated.misses(outcome);
+        if misses.is_empty() {
+            return;
+        }
+        let name = &self.graph.node(node).name;
+        let comes_to = plain(&value.shown_as(outcome.nominal));
+        let message = match misses.as_slice() {
+            [Miss::Rounding, ..] => format!(
+                "`{name}` is stated as {}, and comes to {comes_to}",
+                stated.text()
+            ),
+            [Miss::TooLow] => format!(
+                "`{name}` is stated as {}, and can be as low as {}",
+                stated.text(),
+                plain(&value.shown_as(outcome.low))
+            ),
+            [Miss::TooHigh] => format!(
+                "`{name}` is stated as {}, and can be as high as {}",
+                stated.text(),
+                plain(&value.shown_as(outcome.high))
+            ),
+            _ => format!(
+                "`{name}` is stated as {}, and its spread is {}",
+                stated.text(),
+                spread(value)
+            ),
+        };
+        let restated = stated.restated(outcome);
+        let mut finding =
+            Finding::new(Slug::FigureDisagrees, message).at(place.clone(), "stated here");
+        finding = self.derivation(finding, node);
+        let value = self.value(node).filter(|value| value.varies());
+        if let Some(value) = value {
+            finding = finding.note(format!("at worst case it is {}", spread(value)));
+        }
+        if let Some(apart) = apart(stated, outcome, &misses) {
+            finding = finding.note(apart);
+        }
+        if let Some(drift) = drift::likely(self.graph, self.records, self.values, node, stated) {
+            finding = finding.note(drift);
+        }
+        finding = finding
+            .help(format!("if the records are right, write `{restated}`"))
+            .mend(place.clone(), restated);
+        self.findings.push(finding);
+        self.blamed.insert(node);
+    }
+
+    /// Adds the formula and the inputs that matter most.
+    fn derivation(&self, finding: Finding, node: NodeId) -> Finding {
+        let record = self.graph.node(node);
+        let mut finding = match &record.body {
+            Body::Computed(calculation) => {
+                let numbers = calculation.formula.substituted(|at| {
+                    let operand = calculation.operands[at];
+                    self.value(operand)
+                        .map_or_else(String::new, |value| plain(&value.shown()))
+                });
+                finding.at(
+                    calculation.place.clone(),
+                    format!("computed here: {numbers}"),
+                )
+            }
+            Body::Given(given) => finding.at(
+                self.source_place(node),
+                format!("given here: {}", given.text()),
+            ),
+            Body::Broken => finding,
+        };
+        for (input, _) in shares_of(self.graph, node).into_iter().take(SHOWN_INPUTS) {
+            let input = self.graph.node(input);
+            // The node itself, when it is given, has its label already.
+            let Body::Given(given) = &input.body else {
+                continue;
+            };
+            if input.place == record.place {
+                continue;
+            }
+            let text = format!("`{}` is {}", input.name_from(&record.scope), given.text());
+            finding = finding.at(input.place.clone(), text);
+        }
+        finding
+    }
+
+    fn requirement(&mut self, node: NodeId, must: &Statement, place: &Place) {
+        if !self.same_dimension(node, must, place) {
+            return;
+        }
+        let Some(value) = self.value(node) else {
+            return;
+        };
+        let misses = must.misses(value.outcome);
+        let Some(&miss) = misses.first() else { return };
+        let name = &self.graph.node(node).name;
+        let (reached, extreme) = match miss {
+            Miss::Rounding => (value.outcome.nominal, None),
+            Miss::TooLow => (
+                value.outcome.low,
+                value.extremes.as_ref().map(|extremes| &extremes.low),
+            ),
+            Miss::TooHigh => (
+                value.outcome.high,
+                value.extremes.as_ref().map(|extremes| &extremes.high),
+            ),
+        };
+        let reached = plain(&value.shown_as(reached));
+        let message = match miss {
+            Miss::Rounding => format!("`{name}` must be {}, and comes to {reached}", must.text()),
+            _ => format!(
+                "`{name}` must be {}, and reaches {reached} at worst case",
+                must.text()
+            ),
+        };
+        let mut finding =
+            Finding::new(Slug::RequirementMissed, message).at(place.clone(), "required here");
+        finding = self.derivation(finding, node);
+        if let Some(corner) = extreme.map(|extreme| self.corner(extreme, &value.inputs, node)) {
+            finding = finding.note(corner);
+        }
+        self.findings
+            .push(finding.help(
+                "change a part or tighten a tolerance; `why` shows which input matters most",
+            ));
+        self.blamed.insert(node);
+    }
+
+    /// Where the inputs stand at an extreme: "reached with R1 low".
+    fn corner(&self, extreme: &Extreme, inputs: &[NodeId], node: NodeId) -> String {
+        let scope = self.graph.node(node).scope.clone();
+        let ends: Vec<String> = inputs
+            .iter()
+            .zip(&extreme.ends)
+            .filter_map(|(&input, end)| {
+                let name = self.graph.node(input).name_from(&scope);
+                match end {
+                    End::Low => Some(format!("{name} low")),
+                    End::High => Some(format!("{name} high")),
+                    End::Between(_) => Some(format!("{name} between its ends")),
+                    End::Any => None,
+                }
+            })
+            .collect();
+        format!("reached with {}", ends.join(", "))
+    }
+
+    fn validity(&mut self, node: NodeId, name: NodeId, range: &Statement, place: &Place) {
+        if !self.same_dimension(name, range, place) {
+            return;
+        }
+        let Some(value) = self.value(name) else {
+            return;
+        };
+        if range.misses(value.outcome).is_empty() {
+            return;
+        }
+        let (figure, inner) = (&self.graph.node(node).name, self.graph.node(name));
+        let message = format!(
+            "the formula of `{figure}` holds for `{}` from {}, and it is {}",
+            inner.name,
+            range.text(),
+            spread(value)
+        );
+        let finding = Finding::new(Slug::OutsideValidity, message)
+            .at(place.clone(), "valid within this")
+            .at(inner.place.clone(), format!("`{}` is set here", inner.name))
+            .help("outside its range a formula's result means nothing: use another part or another formula");
+        self.findings.push(finding);
+        self.blamed.insert(node);
+    }
+
+    /// Holds relations at worst case, and cautions to their causes.
+    pub fn comparisons(&mut self, board: usize, comparisons: &BoardComparisons) {
+        let record = &self.records.boards[board];
+        for (relation, sides) in record.relations.iter().zip(&comparisons.relations) {
+            let Some((sides, least, most)) = self.difference(sides.as_ref(), &relation.holds.place)
+            else {
+                continue;
+            };
+            let worst = if sides.comparator.wants_less() {
+                most
+            } else {
+                least
+            };
+            if sides.comparator.holds(worst, noise(least, most)) {
+                continue;
+            }
+            let (left, right) = (sides.left, sides.right);
+            let text = |node: NodeId| {
+                self.value(node).map_or_else(String::new, |value| {
+                    format!("`{}` is {}", self.graph.node(node).name, spread(value))
+                })
+            };
+            let finding = Finding::new(
+                Slug::RelationBroken,
+                format!(
+                    "`{}` does not hold at worst case: {}",
+                    relation.id.value, relation.means.value
+                ),
+            )
+            .at(relation.holds.place.clone(), "compared here")
+            .at(self.graph.node(left).place.clone(), text(left))
+            .at(self.graph.node(right).place.clone(), text(right));
+            self.findings.push(finding);
+            let blamed = [left, right]
+                .into_iter()
+                .flat_map(|side| self.graph.operands(side).to_vec());
+            let blamed: Vec<NodeId> = blamed
+                .filter(|&id| matches!(self.graph.node(id).origin, Origin::Figure { .. }))
+                .collect();
+            self.blamed.extend(blamed);
+        }
+        for (caution, sides) in record.cautions.iter().zip(&comparisons.cautions) {
+            let Some((sides, least, most)) =
+                self.difference(sides.as_ref(), &caution.because.place)
+            else {
+                continue;
+            };
+            let best = if sides.comparator.wants_less() {
+                least
+            } else {
+                most
+            };
+            if sides.comparator.holds(best, noise(least, most)) {
+                continue;
+            }
+            let (left, right) = (sides.left, sides.right);
+            let shown = |node: NodeId| self.value(node).map_or_else(String::new, spread);
+            let finding = Finding::new(
+                Slug::CautionWithoutCause,
+                format!(
+                    "the caution `{}` stands, and what makes it true does not",
+                    caution.id.value
+                ),
+            )
+            .at(
+                caution.because.place.clone(),
+                format!(
+                    "{} is not {} {}",
+                    shown(left),
+                    sides.comparator.sign(),
+                    shown(right)
+                ),
+            )
+            .help("take the caution away, or say what else makes it true");
+            self.findings.push(finding);
+        }
+    }
+
+    /// Least and greatest difference of the two sides.
+    fn difference<'s>(
+        &mut self,
+        sides: Option<&'s Sides>,
+        place: &Place,
+    ) -> Option<(&'s Sides, f64, f64)> {
+        let sides = sides?;
+        let (left, right) = (self.value(sides.left)?, self.value(sides.right)?);
+        let (l, r) = (left.dimension, right.dimension);
+        if !l.comparable(r) || (l.scale() != r.scale() && l.as_level().is_none()) {
+            let text = |node: NodeId, what| {
+                (
+                    self.graph.node(node).place.clone(),
+                    format!("this is {what}"),
+                )
+            };
+            let (left_label, right_label) = (text(sides.left, l), text(sides.right, r));
+            let finding = Finding::new(Slug::UnitMismatch, format!("compares {l} with {r}"))
+                .at(place.clone(), "these cannot be compared")
+                .at(left_label.0, left_label.1)
+                .at(right_label.0, right_label.1);
+            self.findings.push(finding);
+            return None;
+        }
+        let slice = Slice::of_difference(self.graph, sides.left, sides.right)?;
+        if slice.inputs.is_empty() {
+            let difference = slice.nominal().ok()?;
+            return Some((sides, difference, difference));
+        }
+        let extremes = worst_case(&slice, slice.limits())?;
+        Some((sides, extremes.low.value, extremes.high.value))
+    }
+}
+
+/// What floats leave over of a difference that should be zero.
+fn noise(least: f64, most: f64) -> f64 {
+    1e-12 * least.abs().max(most.abs())
+}
+
+fn plain(shown: &Shown) -> String {
+    shown
+        .to_string()
+        .replace(['\u{a0}', '\u{2009}'], " ")
+        .replace('−', "-")
+}
+
+/// `184 mA to 209 mA`, or the one value of what does not vary.
+fn spread(value: &Value) -> String {
+    if !value.varies() {
+        return plain(&value.shown());
+    }
+    let Outcome { low, high, .. } = value.outcome;
+    format!(
+        "{} to {}",
+        plain(&value.shown_as(low)),
+        plain(&value.shown_as(high))
+    )
+}
+
+/// How far the stated number and the computed one are apart.
+fn apart(stated: &Statement, outcome: Outcome, misses: &[Miss]) -> Option<String> {
+    let written = stated.main();
+    if !misses.contains(&Miss::Rounding)
+        || written.unit.has_offset()
+        || written.unit.dimension().as_level().is_some()
+    {
+        return None;
+    }
+    let share = written.value() / outcome.nominal - 1.0;
+    if !share.is_finite() {
+        return None;
+    }
+    let percent = Shown {
+        numeral: crate::quantity::shown_digits(
+            share.abs(),
+            2,
+            &crate::quantity::Unit::parse("%").ok()?,
+        )
+        .numeral,
+        unit: String::new(),
+    };
+    let side = if share > 0.0 { "above" } else { "below" };
+    Some(format!(
+        "the stated number is {percent} % {side} the computed one"
+    ))
+}

@@ -1,0 +1,295 @@
+//! Dimension, nominal value and spread of every node.
+
+use super::graph::{Body, Graph, NodeId};
+use super::order::{Order, order};
+use super::slice::{Slice, StepFault};
+use crate::finding::{Finding, Slug};
+use crate::quantity::{Dimension, Outcome, Unit, fitted_unit};
+use crate::spread::{Extremes, Share, shares, worst_case};
+
+/// A node's computed value, in coherent SI units.
+#[derive(Clone, Debug)]
+pub struct Value {
+    /// Its dimension.
+    pub dimension: Dimension,
+    /// Nominal value and worst-case spread.
+    pub outcome: Outcome,
+    /// Unit to show it in.
+    pub unit: Unit,
+    /// Where each extreme is attained; none for a value that does not vary.
+    pub extremes: Option<Extremes>,
+    /// The inputs that vary, in the order of the extremes' ends.
+    pub inputs: Vec<NodeId>,
+}
+
+impl Value {
+    /// Nominal value to the digits that its spread deserves, with unit.
+    pub fn shown(&self) -> crate::quantity::Shown {
+        let Outcome { nominal, low, high } = self.outcome;
+        crate::quantity::shown(nominal, (nominal - low).max(high - nominal), &self.unit)
+    }
+
+    /// A value of the same sort, such as an extreme, to one digit more than
+    /// the spread deserves.
+    pub fn shown_as(&self, value: f64) -> crate::quantity::Shown {
+        let half = (self.outcome.high - self.outcome.low).abs() / 20.0;
+        crate::quantity::shown(value, half, &self.unit)
+    }
+
+    /// Whether the value has a spread at all.
+    pub fn varies(&self) -> bool {
+        self.outcome.low < self.outcome.high
+    }
+}
+
+/// All values, and the order in which they were computed.
+#[derive(Debug, Default)]
+pub(super) struct Values {
+    pub values: Vec<Option<Value>>,
+    pub sorted: Vec<NodeId>,
+}
+
+/// Largest relative distance of an attained extreme and its enclosure that
+/// goes without saying.
+const OPEN_GAP: f64 = 1e-6;
+
+/// Computes every node that can be computed. A node that cannot is broken, has
+/// a finding, and takes down what hangs on it without further findings.
+pub(super) fn evaluate(graph: &mut Graph, findings: &mut Vec<Finding>) -> Values {
+    let Order { sorted, circles } = order(graph);
+    for circle in &circles {
+        findings.push(circular(graph, circle));
+    }
+    let mut dimensions: Vec<Option<Dimension>> = vec![None; graph.len()];
+    for &id in &sorted {
+        match dimension(graph, id, &dimensions) {
+            Ok(found) => dimensions[id.index()] = found,
+            Err(finding) => {
+                findings.push(*finding);
+                graph.node_mut(id).body = Body::Broken;
+            }
+        }
+    }
+    let mut values: Vec<Option<Value>> = vec![None; graph.len()];
+    for &id in &sorted {
+        let Some(dimension) = dimensions[id.index()] else {
+            continue;
+        };
+        match value(graph, id, dimension, &values) {
+            Ok(value) => {
+                if let Some(value) = &value {
+                    findings.extend(open_spread(graph, id, value));
+                }
+                values[id.index()] = value;
+            }
+            Err(finding) => {
+                findings.push(*finding);
+                graph.node_mut(id).body = Body::Broken;
+            }
+        }
+    }
+    Values { values, sorted }
+}
+
+fn circular(graph: &Graph, circle: &[NodeId]) -> Finding {
+    let names: Vec<String> = circle
+        .iter()
+        .chain(circle.first())
+        .map(|&id| format!("`{}`", graph.node(id).name))
+        .collect();
+    let mut finding = Finding::new(
+        Slug::CircularFigures,
+        format!(
+            "figures depend on each other in a circle: {}",
+            names.join(" → ")
+        ),
+    )
+    .help("give one of them a value of its own, with its source");
+    for (at, &id) in circle.iter().enumerate() {
+        let next = &graph.node(circle[(at + 1) % circle.len()]).name;
+        let place = match &graph.node(id).body {
+            Body::Computed(calculation) => calculation.place.clone(),
+            Body::Given(_) | Body::Broken => graph.node(id).place.clone(),
+        };
+        finding = finding.at(place, format!("`{}` needs `{next}`", graph.node(id).name));
+    }
+    finding
+}
+
+/// The dimension of a node; `None` where something it hangs on is broken.
+fn dimension(
+    graph: &Graph,
+    id: NodeId,
+    known: &[Option<Dimension>],
+) -> Result<Option<Dimension>, Box<Finding>> {
+    let node = graph.node(id);
+    let calculation = match &node.body {
+        Body::Broken => return Ok(None),
+        Body::Given(given) => return Ok(Some(given.dimension())),
+        Body::Computed(calculation) => calculation,
+    };
+    let names: Option<Vec<Dimension>> = calculation
+        .operands
+        .iter()
+        .map(|operand| known[operand.index()])
+        .collect();
+    let Some(names) = names else { return Ok(None) };
+    let found = calculation.formula.dimension(&names).map_err(|fault| {
+        let mut finding = Finding::new(
+            Slug::UnitMismatch,
+            format!("the formula of `{}` {}", node.name, fault.message),
+        )
+        .at(calculation.place.within(fault.span), fault.message.clone());
+        for (span, what) in fault.sides {
+            finding = finding.at(calculation.place.within(span), format!("this is {what}"));
+        }
+        if let Some(help) = fault.help {
+            finding = finding.help(help);
+        }
+        Box::new(finding)
+    })?;
+    match calculation.wanted {
+        Some(wanted) if !found.comparable(wanted) => Err(Box::new(
+            Finding::new(
+                Slug::UnitMismatch,
+                format!(
+                    "`{}` should be {wanted}, and its formula gives {found}",
+                    node.name
+                ),
+            )
+            .at(calculation.place.clone(), format!("this is {found}")),
+        )),
+        _ => Ok(Some(found)),
+    }
+}
+
+fn value(
+    graph: &Graph,
+    id: NodeId,
+    dimension: Dimension,
+    known: &[Option<Value>],
+) -> Result<Option<Value>, Box<Finding>> {
+    let Some(slice) = Slice::of(graph, id, &|_| None) else {
+        return Ok(None);
+    };
+    // A step before this one that has no value said so in a finding of its own.
+    if graph
+        .operands(id)
+        .iter()
+        .any(|operand| known[operand.index()].is_none())
+    {
+        return Ok(None);
+    }
+    let nominal = slice.nominal().map_err(|fault| no_value(graph, &fault))?;
+    let unit = graph
+        .node(id)
+        .unit
+        .clone()
+        .unwrap_or_else(|| shown_unit(graph, id, dimension, nominal));
+    if slice.inputs.is_empty() {
+        let outcome = Outcome::exact(nominal);
+        return Ok(Some(Value {
+            dimension,
+            outcome,
+            unit,
+            extremes: None,
+            inputs: Vec::new(),
+        }));
+    }
+    let Some(extremes) = worst_case(&slice, slice.limits()) else {
+        return Err(unbounded(graph, id, &slice));
+    };
+    let outcome = Outcome {
+        nominal,
+        low: extremes.low.value,
+        high: extremes.high.value,
+    };
+    Ok(Some(Value {
+        dimension,
+        outcome,
+        unit,
+        extremes: Some(extremes),
+        inputs: slice.inputs,
+    }))
+}
+
+/// The unit of a given value as written; otherwise the coherent one with the
+/// prefix that suits the value.
+fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> Unit {
+    match &graph.node(id).body {
+        Body::Given(given) => given.unit().clone(),
+        Body::Computed(calculation) => match calculation.operands.as_slice() {
+            // A figure that only passes another one on is shown as that one is.
+            [only] if calculation.formula.as_single_name().is_some() => {
+                shown_unit(graph, *only, dimension, nominal)
+            }
+            _ => fitted_unit(nominal, &Unit::coherent(dimension)),
+        },
+        Body::Broken => Unit::coherent(dimension),
+    }
+}
+
+fn no_value(graph: &Graph, fault: &StepFault) -> Box<Finding> {
+    let node = graph.node(fault.node);
+    let place = match &node.body {
+        Body::Computed(calculation) => calculation.place.within(fault.fault.span.clone()),
+        Body::Given(_) | Body::Broken => node.place.clone(),
+    };
+    Box::new(
+        Finding::new(
+            Slug::NotComputable,
+            format!("`{}` has no value: its formula {}", node.name, fault.fault),
+        )
+        .at(place, fault.fault.to_string()),
+    )
+}
+
+fn unbounded(graph: &Graph, id: NodeId, slice: &Slice<'_>) -> Box<Finding> {
+    let node = graph.node(id);
+    let mut finding = Finding::new(
+        Slug::NotComputable,
+        format!("`{}` has no bound while its inputs stray within their tolerances", node.name),
+    )
+    .help("a divisor may come near zero, or a logarithm or root near the end of its domain: check the tolerances");
+    let place = match &node.body {
+        Body::Computed(calculation) => calculation.place.clone(),
+        Body::Given(_) | Body::Broken => node.place.clone(),
+    };
+    finding = finding.at(place, "somewhere within the tolerances this has no value");
+    for &input in slice.inputs.iter().take(4) {
+        let input = graph.node(input);
+        finding = finding.at(input.place.clone(), format!("`{}` strays", input.name));
+    }
+    Box::new(finding)
+}
+
+fn open_spread(graph: &Graph, id: NodeId, value: &Value) -> Option<Finding> {
+    let extremes = value.extremes.as_ref()?;
+    let gap = extremes.low.gap.max(extremes.high.gap);
+    if gap <= OPEN_GAP {
+        return None;
+    }
+    let node = graph.node(id);
+    Some(
+        Finding::new(
+            Slug::SpreadOpen,
+            format!(
+                "the extremes of `{}` are known only to {:.1e} of its value",
+                node.name, gap
+            ),
+        )
+        .at(node.place.clone(), "too many inputs pull both ways"),
+    )
+}
+
+/// What each input contributes to a node's spread, the largest first.
+pub(super) fn shares_of(graph: &Graph, id: NodeId) -> Vec<(NodeId, Share)> {
+    let Some(slice) = Slice::of(graph, id, &|_| None) else {
+        return Vec::new();
+    };
+    let shares = shares(&slice, slice.limits()).unwrap_or_default();
+    shares
+        .into_iter()
+        .map(|share| (slice.inputs[share.input], share))
+        .collect()
+}

@@ -1,0 +1,189 @@
+//! The graph of figures: everything that has a value, and what it hangs on.
+
+use std::collections::HashMap;
+
+use crate::finding::Place;
+use crate::formula::Formula;
+use crate::quantity::{Dimension, Given, Unit};
+
+/// Number of a node in its [`Graph`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct NodeId(u32);
+
+impl NodeId {
+    /// Position in lists that run parallel to the nodes.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// Something that has a value.
+#[derive(Debug)]
+pub struct Node {
+    /// Id of the board or module that it belongs to.
+    pub scope: String,
+    /// Name within its scope: `charge_slow`, `R1`, `U1.quiescent`.
+    pub name: String,
+    /// What it is, in words.
+    pub means: String,
+    /// What record it is made from.
+    pub origin: Origin,
+    /// Where its record stands.
+    pub place: Place,
+    /// Where its value comes from.
+    pub body: Body,
+    /// Unit that its record asks for.
+    pub unit: Option<Unit>,
+}
+
+impl Node {
+    /// Name with its scope: `cell_charger.charge_slow`.
+    pub fn full_name(&self) -> String {
+        format!("{}.{}", self.scope, self.name)
+    }
+
+    /// Name as a formula of a board would write it.
+    pub fn name_from(&self, board: &str) -> String {
+        if self.scope == board {
+            self.name.clone()
+        } else {
+            self.full_name()
+        }
+    }
+}
+
+/// What record a node is made from. Numbers are positions in the lists of
+/// [`crate::record::Records`].
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Origin {
+    /// `[figure.<id>]` of a board.
+    Figure {
+        /// Which board.
+        board: usize,
+        /// Which of its figures.
+        figure: usize,
+    },
+    /// A property of a fitted part.
+    Fitted {
+        /// Which board.
+        board: usize,
+        /// Which line of `[fitted]`.
+        fitted: usize,
+        /// Which part.
+        part: usize,
+        /// Name of the property.
+        property: String,
+    },
+    /// A property of a module.
+    Module {
+        /// Which module.
+        module: usize,
+    },
+    /// An input or a result of a working.
+    Working {
+        /// Which board.
+        board: usize,
+        /// Which of its workings.
+        working: usize,
+        /// Which result of its kind; `None` for an input.
+        result: Option<usize>,
+    },
+    /// One side of a comparison.
+    Side,
+}
+
+/// Where a value comes from.
+#[derive(Debug)]
+pub enum Body {
+    /// Given, with its tolerance.
+    Given(Given),
+    /// Computed by a formula.
+    Computed(Calculation),
+    /// It could not be made sense of; a finding says why.
+    Broken,
+}
+
+/// A formula with what its names mean.
+#[derive(Debug)]
+pub struct Calculation {
+    /// The formula.
+    pub formula: Formula,
+    /// Where its text stands.
+    pub place: Place,
+    /// The node of each name, in the order of [`Formula::names`].
+    pub operands: Vec<NodeId>,
+    /// Dimension that the result must have, where something says so.
+    pub wanted: Option<Dimension>,
+}
+
+/// All nodes of a notebook.
+#[derive(Debug, Default)]
+pub struct Graph {
+    nodes: Vec<Node>,
+    names: HashMap<String, HashMap<String, NodeId>>,
+}
+
+impl Graph {
+    /// Takes in a node and returns its number.
+    pub(super) fn add(&mut self, node: Node) -> NodeId {
+        // Four thousand million records do not fit in a machine's memory.
+        let id = NodeId(self.nodes.len() as u32);
+        if node.origin != Origin::Side {
+            let scope = self.names.entry(node.scope.clone()).or_default();
+            scope.entry(node.name.clone()).or_insert(id);
+        }
+        self.nodes.push(node);
+        id
+    }
+
+    /// The node of a number.
+    pub fn node(&self, id: NodeId) -> &Node {
+        &self.nodes[id.index()]
+    }
+
+    pub(super) fn node_mut(&mut self, id: NodeId) -> &mut Node {
+        &mut self.nodes[id.index()]
+    }
+
+    /// The node of a name in a scope.
+    pub fn find(&self, scope: &str, name: &str) -> Option<NodeId> {
+        self.names.get(scope)?.get(name).copied()
+    }
+
+    /// All nodes with their numbers.
+    pub fn iter(&self) -> impl Iterator<Item = (NodeId, &Node)> {
+        self.nodes
+            .iter()
+            .enumerate()
+            .map(|(at, node)| (NodeId(at as u32), node))
+    }
+
+    /// How many nodes there are.
+    pub fn len(&self) -> usize {
+        self.nodes.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.nodes.is_empty()
+    }
+
+    /// What a node hangs on directly.
+    pub fn operands(&self, id: NodeId) -> &[NodeId] {
+        match &self.node(id).body {
+            Body::Computed(calculation) => &calculation.operands,
+            Body::Given(_) | Body::Broken => &[],
+        }
+    }
+
+    /// What hangs on each node directly, by the node's number.
+    pub fn dependents(&self) -> Vec<Vec<NodeId>> {
+        let mut dependents = vec![Vec::new(); self.len()];
+        for (id, _) in self.iter() {
+            for operand in self.operands(id) {
+                dependents[operand.index()].push(id);
+            }
+        }
+        dependents
+    }
+}

@@ -1,0 +1,357 @@
+//! What a name in a formula, a link or a record means.
+
+use super::graph::{Body, Graph, Node, NodeId, Origin};
+use crate::finding::{Finding, Place, Slug};
+use crate::nearest::nearest;
+use crate::record::{Board, Records};
+use crate::trade;
+
+/// Why a name means nothing.
+#[derive(Clone, Debug)]
+pub(super) struct Unresolved {
+    /// What is wrong, as the end of a sentence that starts with the name.
+    message: String,
+    /// What to do about it.
+    help: Option<String>,
+    /// Another place that says why.
+    because: Option<(Place, String)>,
+    /// Whether another finding has said it already.
+    silent: bool,
+}
+
+impl Unresolved {
+    fn new(message: impl Into<String>) -> Unresolved {
+        Unresolved {
+            message: message.into(),
+            help: None,
+            because: None,
+            silent: false,
+        }
+    }
+
+    fn help(self, help: Option<String>) -> Unresolved {
+        Unresolved { help, ..self }
+    }
+
+    /// The finding of this name at this place; `None` where it was told before.
+    pub fn finding(self, place: Place) -> Option<Finding> {
+        if self.silent {
+            return None;
+        }
+        let mut finding =
+            Finding::new(Slug::UnknownName, &*self.message).at(place, "not known here");
+        if let Some((place, text)) = self.because {
+            finding = finding.at(place, text);
+        }
+        if let Some(help) = self.help {
+            finding = finding.help(help);
+        }
+        Some(finding)
+    }
+}
+
+/// Whether a name has the form of a reference designator (IEEE 315).
+pub(super) fn is_designator(name: &str) -> bool {
+    let digits = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
+    digits.len() < name.len() && !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
+}
+
+/// The node of a name as a board writes it. Properties of parts and modules
+/// become nodes when they are named first.
+pub(super) fn resolve(
+    graph: &mut Graph,
+    records: &Records,
+    board: usize,
+    name: &str,
+) -> Result<NodeId, Unresolved> {
+    if let Some(found) = local(graph, records, board, name)? {
+        return Ok(found);
+    }
+    let (first, rest) = name.split_once('.').unwrap_or((name, ""));
+    if let Some(other) = records
+        .boards
+        .iter()
+        .position(|board| board.id.value == first)
+    {
+        if rest.is_empty() {
+            return Err(
+                Unresolved::new(format!("`{name}` is a board, and a board has no value"))
+                    .help(Some(format!("name one of its figures: `{name}.…`"))),
+            );
+        }
+        let found = local(graph, records, other, rest)?;
+        return found.ok_or_else(|| unknown(graph, records, other, rest, name));
+    }
+    if let Some(at) = records
+        .modules
+        .iter()
+        .position(|module| module.id.value == first)
+    {
+        return module_property(graph, records, at, rest);
+    }
+    Err(unknown(graph, records, board, name, name))
+}
+
+/// The node of a name within one board; `None` where it has no such name.
+fn local(
+    graph: &mut Graph,
+    records: &Records,
+    board: usize,
+    name: &str,
+) -> Result<Option<NodeId>, Unresolved> {
+    let record = &records.boards[board];
+    if let Some(found) = graph.find(&record.id.value, name) {
+        return Ok(Some(found));
+    }
+    let (first, rest) = name.split_once('.').unwrap_or((name, ""));
+    if is_designator(first) {
+        return fitted_property(graph, records, board, first, rest).map(Some);
+    }
+    if let Some(working) = record
+        .workings
+        .iter()
+        .find(|working| working.id.value == first)
+    {
+        let kind = trade::kind(&working.kind.value);
+        let known: Vec<&str> = kind
+            .into_iter()
+            .flat_map(|kind| kind.results.iter().map(|result| result.name))
+            .collect();
+        let help = match nearest(rest, known.iter().copied()) {
+            Some(near) => format!("perhaps `{first}.{near}`"),
+            None => format!("its results are {}", listed(&known)),
+        };
+        return Err(Unresolved {
+            silent: kind.is_none(),
+            ..Unresolved::new(format!("the working `{first}` has no result `{rest}`"))
+                .help(Some(help))
+        });
+    }
+    Ok(None)
+}
+
+fn fitted_property(
+    graph: &mut Graph,
+    records: &Records,
+    board: usize,
+    designator: &str,
+    property: &str,
+) -> Result<NodeId, Unresolved> {
+    let record = &records.boards[board];
+    let Some(fitted) = record
+        .fitted
+        .iter()
+        .position(|line| line.designator.value == designator)
+    else {
+        let known = record
+            .fitted
+            .iter()
+            .map(|line| line.designator.value.as_str());
+        let help = nearest(designator, known).map(|near| format!("perhaps `{near}`"));
+        let message = format!("no `{designator}` is fitted on `{}`", record.id.value);
+        return Err(Unresolved::new(message).help(help));
+    };
+    let line = &record.fitted[fitted];
+    if !line.fit {
+        return Err(Unresolved {
+            because: Some((
+                line.designator.place.clone(),
+                "its place is left empty".into(),
+            )),
+            ..Unresolved::new(format!(
+                "`{designator}` is not fitted on `{}`",
+                record.id.value
+            ))
+        });
+    }
+    let Some(part) = records
+        .parts
+        .iter()
+        .position(|part| part.id.value == line.part.value)
+    else {
+        // `[fitted]` itself has the finding.
+        return Err(Unresolved {
+            silent: true,
+            ..Unresolved::new("")
+        });
+    };
+    let part_record = &records.parts[part];
+    let wanted = if property.is_empty() {
+        "value"
+    } else {
+        property
+    };
+    let Some(found) = part_record.property(wanted) else {
+        let known: Vec<&str> = part_record
+            .properties
+            .iter()
+            .map(|property| property.name.value.as_str())
+            .collect();
+        let help = match nearest(wanted, known.iter().copied()) {
+            Some(near) if near != "value" => format!("perhaps `{designator}.{near}`"),
+            _ if known.is_empty() => format!("give `{}` that property", part_record.id.value),
+            _ => format!("it has {}", listed(&known)),
+        };
+        let message = if property.is_empty() {
+            format!(
+                "`{designator}` has no value: the part `{}` states none",
+                part_record.id.value
+            )
+        } else {
+            format!(
+                "`{designator}` has no `{property}`: the part `{}` states none",
+                part_record.id.value
+            )
+        };
+        return Err(Unresolved {
+            because: Some((part_record.id.place.clone(), "the part".into())),
+            ..Unresolved::new(message).help(Some(help))
+        });
+    };
+    let what = part_record.title.as_ref().map_or_else(
+        || part_record.kind.title.to_owned(),
+        |title| title.value.clone(),
+    );
+    let means = match (property, found.means) {
+        ("", _) => what,
+        (_, "") => format!("{what}: {}", wanted.replace('_', " ")),
+        (_, means) => format!("{what}: {means}"),
+    };
+    Ok(graph.add(Node {
+        scope: record.id.value.clone(),
+        name: if property.is_empty() {
+            designator.to_owned()
+        } else {
+            format!("{designator}.{property}")
+        },
+        means,
+        origin: Origin::Fitted {
+            board,
+            fitted,
+            part,
+            property: wanted.to_owned(),
+        },
+        place: line.part.place.clone(),
+        body: Body::Given(found.given.value.clone()),
+        unit: None,
+    }))
+}
+
+fn module_property(
+    graph: &mut Graph,
+    records: &Records,
+    module: usize,
+    property: &str,
+) -> Result<NodeId, Unresolved> {
+    let record = &records.modules[module];
+    if let Some(found) = graph.find(&record.id.value, property) {
+        return Ok(found);
+    }
+    let Some(found) = record
+        .properties
+        .iter()
+        .find(|known| known.name.value == property)
+    else {
+        let known: Vec<&str> = record
+            .properties
+            .iter()
+            .map(|known| known.name.value.as_str())
+            .collect();
+        let help = match nearest(property, known.iter().copied()) {
+            Some(near) => format!("perhaps `{}.{near}`", record.id.value),
+            None => format!("it has {}", listed(&known)),
+        };
+        let message = format!("the module `{}` has no `{property}`", record.id.value);
+        return Err(Unresolved::new(message).help(Some(help)));
+    };
+    let what = if found.means.is_empty() {
+        found.name.value.replace('_', " ")
+    } else {
+        found.means.into()
+    };
+    Ok(graph.add(Node {
+        scope: record.id.value.clone(),
+        name: property.to_owned(),
+        means: format!("{}: {what}", record.title.value),
+        origin: Origin::Module { module },
+        place: found.given.place.clone(),
+        body: Body::Given(found.given.value.clone()),
+        unit: None,
+    }))
+}
+
+/// The message for a name that nothing has, with the nearest names that exist.
+fn unknown(
+    graph: &Graph,
+    records: &Records,
+    board: usize,
+    name: &str,
+    written: &str,
+) -> Unresolved {
+    let record = &records.boards[board];
+    let prefix = if name.len() == written.len() {
+        ""
+    } else {
+        &written[..written.len() - name.len()]
+    };
+    let help = nearest(name, names_of(record).iter().map(String::as_str))
+        .map(|near| format!("perhaps `{prefix}{near}`"))
+        .or_else(|| {
+            let first = name.split('.').next().unwrap_or(name);
+            let scopes = records.boards.iter().map(|board| board.id.value.as_str());
+            let modules = records
+                .modules
+                .iter()
+                .map(|module| module.id.value.as_str());
+            let near = nearest(first, scopes.chain(modules))?;
+            Some(format!("perhaps `{near}{}`", &name[first.len()..]))
+        })
+        .or_else(|| {
+            let elsewhere = records.boards.iter().find(|other| {
+                graph.find(&other.id.value, name).is_some() && other.id.value != record.id.value
+            })?;
+            Some(format!(
+                "the board `{0}` has one: `{0}.{name}`",
+                elsewhere.id.value
+            ))
+        });
+    let message = if prefix.is_empty() {
+        format!("`{written}` means nothing on `{}`", record.id.value)
+    } else {
+        format!("the board `{}` has no `{name}`", record.id.value)
+    };
+    Unresolved::new(message).help(help)
+}
+
+/// Names that a formula of the board may write without a dot before them.
+fn names_of(board: &Board) -> Vec<String> {
+    let figures = board.figures.iter().map(|figure| figure.id.value.clone());
+    let designators = board
+        .fitted
+        .iter()
+        .map(|line| line.designator.value.clone());
+    let results = board.workings.iter().flat_map(|working| {
+        let kind = trade::kind(&working.kind.value);
+        kind.into_iter().flat_map(|kind| {
+            kind.results
+                .iter()
+                .map(|result| format!("{}.{}", working.id.value, result.name))
+        })
+    });
+    figures.chain(designators).chain(results).collect()
+}
+
+/// `a`, `b` and `c`, at most eight of them.
+pub(super) fn listed(names: &[&str]) -> String {
+    let quoted: Vec<String> = names
+        .iter()
+        .take(8)
+        .map(|name| format!("`{name}`"))
+        .collect();
+    match quoted.as_slice() {
+        [] => "none".to_owned(),
+        [only] => only.clone(),
+        [first @ .., _] if names.len() > quoted.len() => format!("{}, …", first.join(", ")),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
