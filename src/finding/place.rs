@@ -92,6 +92,32 @@ impl SourceFile {
         }
         (line, self.text[start..at].chars().count() + 1)
     }
+
+    /// The number of the line that a byte lies on, counted from nought.
+    pub(crate) fn line_at(&self, at: usize) -> usize {
+        // The first line starts at byte nought, so at least one start counts.
+        self.line_starts.partition_point(|&start| start <= at) - 1
+    }
+
+    /// The bytes of a line counted from nought, its end of line left out;
+    /// empty past the last line.
+    pub(crate) fn line_span(&self, line: usize) -> Range<usize> {
+        let end = self.text.len();
+        let start = self.line_starts.get(line).copied().unwrap_or(end);
+        let next = self.line_starts.get(line + 1).map_or(end, |next| next - 1);
+        let carriage_return = self.text[start..next].ends_with('\r');
+        start..next - usize::from(carriage_return)
+    }
+
+    /// The text of a line counted from nought.
+    pub(crate) fn line(&self, line: usize) -> &str {
+        &self.text[self.line_span(line)]
+    }
+
+    /// Number of lines, at least one.
+    pub(crate) fn line_count(&self) -> usize {
+        self.line_starts.len()
+    }
 }
 
 /// All files that were read for one notebook.
@@ -127,6 +153,17 @@ impl Sources {
     /// The text at a place.
     pub fn text_at(&self, place: &Place) -> &str {
         self.file(place.file).text.get(place.span()).unwrap_or("")
+    }
+
+    /// The place of a stretch of a text that was read from a file: the stretch
+    /// itself where offsets into the text are offsets into the file, else the
+    /// whole of what the text was read from.
+    pub fn place_in(&self, text: &Located<String>, span: Range<usize>) -> Place {
+        if self.text_at(&text.place) == text.value {
+            text.place.within(span)
+        } else {
+            text.place.clone()
+        }
     }
 
     /// The file of a path relative to the notebook's folder.

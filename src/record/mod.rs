@@ -1,1 +1,40 @@
-//! .
+//! Records: what a team writes in TOML, and what each value of it is.
+//!
+//! Every file of records becomes typed records here, with the place of every
+//! value. What cannot be read is left out and told; the rest is read, so that
+//! one slip does not hide the next. One description of each record serves the
+//! reader and the [JSON Schema](schema).
+//!
+//! Not here: what names point at, what formulas say, whether anything agrees.
+//! Names and formulas are text in a record, and the notebook makes sense of
+//! them. Nothing here opens a file.
+
+mod board;
+mod document;
+mod fault;
+mod fields;
+mod id;
+mod kind;
+mod layout;
+mod model;
+mod read;
+mod schema;
+mod shape;
+mod shapes;
+mod stock;
+mod value;
+mod whole;
+mod word;
+
+pub use kind::{COMMON, KINDS, PartKind, PropertyKind};
+pub use layout::{Layout, Role};
+pub use model::{
+    Board, Caution, FigureBody, FigureRecord, Fitted, LeftOut, Module, NotebookRecord, Part,
+    Property, Records, Relation, Revision, ValidRange, Waiver, WorkingRecord,
+};
+pub use schema::schema;
+pub use whole::read_records;
+pub use word::{Audience, Hazard, Signal, SpreadPolicy, Status};
+
+#[cfg(test)]
+mod tests;

@@ -6,6 +6,7 @@
 use jiff::civil::Date;
 
 use super::kind::PartKind;
+use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
@@ -20,15 +21,55 @@ pub struct Records {
     pub modules: Vec<Module>,
     /// All boards, ordered by id.
     pub boards: Vec<Board>,
+    /// Parts, modules and boards that are there and could not be read.
+    pub left_out: Vec<LeftOut>,
+    /// Files with text that could not be read as TOML: what is missing from
+    /// them may only be hidden.
+    pub damaged: Vec<FileId>,
+}
+
+impl Records {
+    /// The part of this id.
+    pub fn part(&self, id: &str) -> Option<&Part> {
+        by_id(&self.parts, id, |part| &part.id.value)
+    }
+
+    /// The controller module of this id.
+    pub fn module(&self, id: &str) -> Option<&Module> {
+        by_id(&self.modules, id, |module| &module.id.value)
+    }
+
+    /// The board of this id.
+    pub fn board(&self, id: &str) -> Option<&Board> {
+        by_id(&self.boards, id, |board| &board.id.value)
+    }
+}
+
+/// The record of an id among those that are ordered by id.
+fn by_id<'r, T>(records: &'r [T], id: &str, id_of: impl Fn(&T) -> &str) -> Option<&'r T> {
+    let at = records.binary_search_by(|record| id_of(record).cmp(id)).ok()?;
+    records.get(at)
+}
+
+/// Something that is in the files and could not be read.
+///
+/// A finding says why. Whoever meets its name elsewhere knows by this that the
+/// name is not unknown.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct LeftOut {
+    /// What it was to be: `part`, `figure`, `fitted`.
+    pub kind: &'static str,
+    /// Its name as written, which need not be well formed.
+    pub name: String,
 }
 
 /// `notebook.toml`: what holds for the whole notebook.
 #[derive(Debug)]
 pub struct NotebookRecord {
-    /// Title of the drawing set.
-    pub title: Located<String>,
-    /// Legal owner (ISO 7200).
-    pub owner: Located<String>,
+    /// Title of the drawing set; a stand-in where it could not be read.
+    pub title: String,
+    /// Legal owner (ISO 7200); empty where it could not be read.
+    pub owner: String,
     /// SPDX licence expression.
     pub licence: Option<Located<String>>,
     /// Language tag (BCP 47).
@@ -41,26 +82,18 @@ pub struct NotebookRecord {
     pub notice: Option<Located<String>>,
     /// Folder of the user's own look, relative to the notebook's folder.
     pub theme: Option<Located<String>>,
+    /// How the tolerances of inputs go together.
+    pub spread: SpreadPolicy,
     /// Waivers that hold anywhere in the notebook.
     pub waivers: Vec<Waiver>,
-    /// The `[notebook]` header.
-    pub place: Place,
-}
-
-/// Who may read a record.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub enum Audience {
-    /// Customers, and everybody else.
-    #[default]
-    Customers,
-    /// The team and contributors only.
-    Team,
+    /// The `[notebook]` header; nowhere if there is no `notebook.toml`.
+    pub place: Option<Place>,
 }
 
 /// `[part.<id>]`: what the team stocks and fits.
 #[derive(Debug)]
 pub struct Part {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// What sort of part it is.
     pub kind: &'static PartKind,
@@ -76,12 +109,16 @@ pub struct Part {
     pub note: Option<Located<String>>,
     /// Who may read it.
     pub audience: Audience,
+    /// Names of properties that are there and could not be read.
+    pub left_out: Vec<String>,
 }
 
 impl Part {
     /// The property of this name; the part's value is called `value`.
     pub fn property(&self, name: &str) -> Option<&Property> {
-        self.properties.iter().find(|property| property.name.value == name)
+        self.properties
+            .iter()
+            .find(|property| property.name.value == name)
     }
 }
 
@@ -99,7 +136,7 @@ pub struct Property {
 /// `[module.<id>]`: a controller module that boards are made for.
 #[derive(Debug)]
 pub struct Module {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// Name for people.
     pub title: Located<String>,
@@ -109,37 +146,23 @@ pub struct Module {
     pub source: Option<Located<String>>,
     /// Supplies, levels and the team's own properties, in the order written.
     pub properties: Vec<Property>,
+    /// Names of properties that are there and could not be read.
+    pub left_out: Vec<String>,
 }
 
-/// Where a board stands in its life.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Status {
-    /// An idea with numbers.
-    Concept,
-    /// Built, not sold.
-    Prototype,
-    /// Made and sold.
-    Production,
-    /// No longer made.
-    Withdrawn,
-}
-
-impl Status {
-    /// The word in records and on sheets.
-    pub fn word(self) -> &'static str {
-        match self {
-            Status::Concept => "concept",
-            Status::Prototype => "prototype",
-            Status::Production => "production",
-            Status::Withdrawn => "withdrawn",
-        }
+impl Module {
+    /// The property of this name, such as `supply`.
+    pub fn property(&self, name: &str) -> Option<&Property> {
+        self.properties
+            .iter()
+            .find(|property| property.name.value == name)
     }
 }
 
 /// `boards/<id>/board.toml`.
 #[derive(Debug)]
 pub struct Board {
-    /// Id, which is the folder's name, with the place of `[board]`.
+    /// Id, which is the folder's name, with the place of the `[board]` header.
     pub id: Located<String>,
     /// The file.
     pub file: FileId,
@@ -171,6 +194,8 @@ pub struct Board {
     pub workings: Vec<WorkingRecord>,
     /// Findings that may stand for a while.
     pub waivers: Vec<Waiver>,
+    /// Records of the board that are there and could not be read.
+    pub left_out: Vec<LeftOut>,
 }
 
 /// One line of `[fitted]`.
@@ -187,7 +212,7 @@ pub struct Fitted {
 /// `[figure.<id>]`.
 #[derive(Debug)]
 pub struct FigureRecord {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// What the figure is, in words.
     pub means: Located<String>,
@@ -236,7 +261,7 @@ pub struct ValidRange {
 /// `[relation.<id>]`: a joint requirement between figures.
 #[derive(Debug)]
 pub struct Relation {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// What it is, in words.
     pub means: Located<String>,
@@ -244,66 +269,10 @@ pub struct Relation {
     pub holds: Located<String>,
 }
 
-/// Signal words of ANSI Z535.6 and ISO 3864-2, worst first.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Signal {
-    /// Will kill or maim.
-    Danger,
-    /// Could kill or maim.
-    Warning,
-    /// Could injure.
-    Caution,
-    /// Could damage property.
-    Notice,
-}
-
-impl Signal {
-    /// The signal word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Signal::Danger => "DANGER",
-            Signal::Warning => "WARNING",
-            Signal::Caution => "CAUTION",
-            Signal::Notice => "NOTICE",
-        }
-    }
-}
-
-/// What a caution is about.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Hazard {
-    /// Lithium cells and their charging.
-    LithiumCell,
-    /// Hot parts.
-    Heat,
-    /// Adapters fed from the mains.
-    MainsAdapter,
-    /// Sound that can harm hearing.
-    LoudSound,
-    /// Hot irons and fumes.
-    Soldering,
-    /// Anything else.
-    General,
-}
-
-impl Hazard {
-    /// The word in records.
-    pub fn word(self) -> &'static str {
-        match self {
-            Hazard::LithiumCell => "lithium-cell",
-            Hazard::Heat => "heat",
-            Hazard::MainsAdapter => "mains-adapter",
-            Hazard::LoudSound => "loud-sound",
-            Hazard::Soldering => "soldering",
-            Hazard::General => "general",
-        }
-    }
-}
-
 /// `[caution.<id>]`: a warning, and what makes it true.
 #[derive(Debug)]
 pub struct Caution {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// Signal word.
     pub signal: Signal,
@@ -322,7 +291,7 @@ pub struct Caution {
 /// `[revision.<X>]`: what was different then.
 #[derive(Debug)]
 pub struct Revision {
-    /// Its letter or number, with the place of the record's header.
+    /// Its letter or number, where the record's header names it.
     pub id: Located<String>,
     /// Date of issue.
     pub date: Located<Date>,
@@ -335,7 +304,7 @@ pub struct Revision {
 /// `[working.<id>]`: a worked calculation of a known kind.
 #[derive(Debug)]
 pub struct WorkingRecord {
-    /// Id, with the place of the record's header.
+    /// Id, where the record's header names it.
     pub id: Located<String>,
     /// Kind, still text.
     pub kind: Located<String>,
@@ -358,4 +327,17 @@ pub struct Waiver {
     pub until: Located<Date>,
     /// The record's header.
     pub place: Place,
+}
+
+impl Waiver {
+    /// The path of the file that it is about, and the line where only that
+    /// line is meant.
+    pub fn file_and_line(&self) -> (&str, Option<usize>) {
+        let at = self.at.value.as_str();
+        let split = at.rsplit_once(':');
+        match split.and_then(|(path, line)| Some((path, line.parse().ok()?))) {
+            Some((path, line)) => (path, Some(line)),
+            None => (at, None),
+        }
+    }
 }

@@ -1,0 +1,195 @@
+//! The record of a board from what was read of it.
+
+use super::fields::{Fields, Named, Value};
+use super::model::{
+    Board, Caution, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision, ValidRange,
+    WorkingRecord,
+};
+use super::stock::{audience, leave_out, records, text_or, waivers};
+use super::word::{Hazard, Signal, Status};
+use crate::finding::{FileId, Located};
+
+/// `boards/<id>/board.toml`; `id` is the folder's name. With it the id that the
+/// record itself states, if it does.
+pub(crate) fn board(
+    id: &str,
+    file: FileId,
+    mut fields: Fields,
+) -> (Board, Option<Located<String>>) {
+    let mut left_out = Vec::new();
+    let mut record = fields
+        .table("board")
+        .unwrap_or_else(|| Fields::new(fields.place.clone()));
+    let place = record.place.clone();
+    let stated = record.text("id");
+    let status = record.word("status").and_then(Status::by_word);
+    let board = Board {
+        title: text_or(record.text("title"), id, &place),
+        revision: text_or(record.text("revision"), "", &place),
+        status: status.unwrap_or(Status::Concept),
+        summary: text_or(record.text("summary"), "", &place),
+        date: record.date("date"),
+        licence: record.text("licence"),
+        module: record.text("module"),
+        fitted: fitted(fields.named("fitted"), &mut left_out),
+        figures: each("figure", &mut fields, &mut left_out, figure),
+        relations: each("relation", &mut fields, &mut left_out, relation),
+        cautions: each("caution", &mut fields, &mut left_out, caution),
+        revisions: each("revision", &mut fields, &mut left_out, revision),
+        workings: each("working", &mut fields, &mut left_out, working),
+        waivers: waivers(&mut fields),
+        id: Located::new(id.to_owned(), place),
+        file,
+        left_out,
+    };
+    record.finish();
+    fields.finish();
+    (board, stated)
+}
+
+/// Makes the records of one kind; those that lack what they cannot do without
+/// are left out.
+fn each<T>(
+    kind: &'static str,
+    fields: &mut Fields,
+    left_out: &mut Vec<LeftOut>,
+    make: fn(Located<String>, Fields) -> Option<T>,
+) -> Vec<T> {
+    let named = fields.named(kind);
+    let mut made = Vec::new();
+    for (id, fields) in records(kind, named, left_out) {
+        let name = id.value.clone();
+        match make(id, fields) {
+            Some(record) => made.push(record),
+            None => left_out.push(LeftOut { kind, name }),
+        }
+    }
+    made
+}
+
+fn fitted(named: Option<Named>, left_out: &mut Vec<LeftOut>) -> Vec<Fitted> {
+    let named = named.unwrap_or_default();
+    leave_out("fitted", named.refused, left_out);
+    let mut fitted = Vec::new();
+    for (designator, value) in named.entries {
+        let (part, fit) = match value {
+            Value::Text(part) => (Some(part), true),
+            Value::Table(mut fields) => {
+                let place = (fields.text("part"), fields.flag("fit").unwrap_or(true));
+                fields.finish();
+                place
+            }
+            _ => (None, true),
+        };
+        match part {
+            Some(part) => fitted.push(Fitted {
+                designator,
+                part,
+                fit,
+            }),
+            None => left_out.push(LeftOut {
+                kind: "fitted",
+                name: designator.value,
+            }),
+        }
+    }
+    fitted
+}
+
+fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
+    let place = fields.place.clone();
+    let (from, given) = (fields.text("from"), fields.quantity("given"));
+    // Where both are there a finding has said so; the formula says more.
+    let body = from
+        .map(FigureBody::From)
+        .or(given.map(FigureBody::Given));
+    let means = text_or(fields.text("means"), &id.value, &place);
+    let (source, note, at) = (fields.text("source"), fields.text("note"), fields.text("at"));
+    let (says, must) = (fields.statement("says"), fields.statement("must"));
+    let (unit, symbol) = (fields.unit("unit"), fields.text("symbol"));
+    let headline = fields.flag("headline").unwrap_or(false);
+    let holds_for = ranges(fields.named("holds_for"));
+    let audience = audience(&mut fields);
+    fields.finish();
+    Some(FigureRecord {
+        id,
+        means,
+        body: body?,
+        source,
+        says,
+        must,
+        unit,
+        symbol,
+        holds_for,
+        at,
+        audience,
+        note,
+        headline,
+    })
+}
+
+fn ranges(named: Option<Named>) -> Vec<ValidRange> {
+    let entries = named.unwrap_or_default().entries;
+    let range = |(name, value)| match value {
+        Value::Statement(range) => Some(ValidRange { name, range }),
+        _ => None,
+    };
+    entries.into_iter().filter_map(range).collect()
+}
+
+fn relation(id: Located<String>, mut fields: Fields) -> Option<Relation> {
+    let means = text_or(fields.text("means"), &id.value, &fields.place);
+    let holds = fields.text("holds");
+    fields.finish();
+    Some(Relation {
+        id,
+        means,
+        holds: holds?,
+    })
+}
+
+/// A caution is kept wherever its cause is known: what it says may be wanting,
+/// and that the board has one for its hazard still counts.
+fn caution(id: Located<String>, mut fields: Fields) -> Option<Caution> {
+    let place = fields.place.clone();
+    let signal = fields.word("signal").and_then(Signal::by_word);
+    let about = fields.word("about").and_then(Hazard::by_word);
+    let hazard = text_or(fields.text("hazard"), &id.value, &place);
+    let avoid = text_or(fields.text("avoid"), "", &place);
+    let (consequence, because) = (fields.text("consequence"), fields.text("because"));
+    fields.finish();
+    Some(Caution {
+        id,
+        signal: signal.unwrap_or(Signal::Danger),
+        hazard,
+        consequence,
+        avoid,
+        because: because?,
+        about: about.unwrap_or(Hazard::General),
+    })
+}
+
+fn revision(id: Located<String>, mut fields: Fields) -> Option<Revision> {
+    let date = fields.date("date");
+    let changes = fields.texts("changes").unwrap_or_default();
+    let fitted = fitted(fields.named("fitted"), &mut Vec::new());
+    fields.finish();
+    Some(Revision {
+        id,
+        date: date?,
+        changes,
+        fitted,
+    })
+}
+
+fn working(id: Located<String>, mut fields: Fields) -> Option<WorkingRecord> {
+    let (kind, means) = (fields.text("kind"), fields.text("means"));
+    let inputs = fields.rest();
+    fields.finish();
+    Some(WorkingRecord {
+        id,
+        kind: kind?,
+        means,
+        inputs,
+    })
+}

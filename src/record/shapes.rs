@@ -1,0 +1,320 @@
+//! Every record there is: its keys, what they take, and what they mean.
+
+use super::shape::{Key, Names, Rest, Shape, Takes};
+use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
+use crate::quantity::Dimension;
+
+const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
+    Key { name, takes, required: true, means }
+}
+
+const fn may(name: &'static str, takes: Takes, means: &'static str) -> Key {
+    Key { name, takes, required: false, means }
+}
+
+/// A record with the keys that are listed and no others.
+const fn record(
+    name: &'static str,
+    one: &'static str,
+    header: &'static str,
+    means: &'static str,
+    keys: &'static [Key],
+) -> Shape {
+    Shape { name, one, header, means, keys, rest: Rest::Nothing, one_of: &[] }
+}
+
+const ANY_QUANTITY: Takes = Takes::Quantity(None);
+const VOLTAGE: Takes = Takes::Quantity(Some(Dimension::VOLTAGE));
+const CURRENT: Takes = Takes::Quantity(Some(Dimension::CURRENT));
+const COUNT: Takes = Takes::Quantity(Some(Dimension::COUNTS));
+const AUDIENCE: Key = may(
+    "audience",
+    Takes::Word(Audience::WORDS),
+    "who may read it; customers, and with them everybody, if nothing is said",
+);
+const OWN_PROPERTIES: Key = may(
+    "property",
+    Takes::Named(Names::Id, &ANY_QUANTITY),
+    "properties of your own, by name",
+);
+
+pub(crate) static NOTEBOOK: Shape = record(
+    "notebook",
+    "the notebook's record",
+    "[notebook]",
+    "What holds for the whole notebook; most of it stands in the title block of every sheet (ISO 7200).",
+    &[
+        must("title", Takes::Text, "title of the drawing set"),
+        must("owner", Takes::Text, "legal owner"),
+        may("licence", Takes::Licence, "licence of the notebook, as an SPDX expression"),
+        may("language", Takes::Language, "language that the sheets are written in; `en` if nothing is said"),
+        may("made_by", Takes::Text, "role of those who made the sheets"),
+        may("checked_by", Takes::Text, "role of those who checked them"),
+        may("notice", Takes::Text, "a notice that stands on every sheet"),
+        may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
+    ],
+);
+
+pub(crate) static POLICY: Shape = record(
+    "policy",
+    "the policy",
+    "[policy]",
+    "How the notebook counts.",
+    &[may(
+        "spread",
+        Takes::Word(SpreadPolicy::WORDS),
+        "how the tolerances of inputs go together; worst-case if nothing is said",
+    )],
+);
+
+pub(crate) static WAIVER: Shape = record(
+    "waiver",
+    "a waiver",
+    "[[waiver]]",
+    "Lets a finding stand until its date.",
+    &[
+        must("finding", Takes::FindingName, "name of the kind of finding"),
+        must(
+            "place",
+            Takes::Text,
+            "file that the finding is in, as a path from the notebook's folder, with `:` and the line where only that line is meant",
+        ),
+        must("reason", Takes::Text, "why it may stand"),
+        must("until", Takes::Date, "last day on which it may"),
+    ],
+);
+
+const WAIVERS: Key = may("waiver", Takes::List(&WAIVER), "findings that may stand for a while");
+
+pub(crate) static PART: Shape = Shape {
+    rest: Rest::Properties,
+    ..record(
+        "part",
+        "a part",
+        "[part.<id>]",
+        "A part that the team stocks and fits, with what its data sheet says of it.",
+        &[
+            must("kind", Takes::PartKind, "what sort of part it is; it settles which properties the part may have"),
+            may("title", Takes::Text, "name for people"),
+            may("package", Takes::Text, "land pattern or case"),
+            may("source", Takes::Text, "where the properties are from"),
+            may("note", Takes::Text, "a remark"),
+            AUDIENCE,
+            OWN_PROPERTIES,
+        ],
+    )
+};
+
+pub(crate) static MODULE: Shape = record(
+    "module",
+    "a module",
+    "[module.<id>]",
+    "A controller module that boards are made for.",
+    &[
+        must("title", Takes::Text, "name for people"),
+        may("summary", Takes::Text, "what it is, in a sentence"),
+        may("source", Takes::Text, "where the properties are from"),
+        may("supply", VOLTAGE, "supply voltage that it provides to boards"),
+        may("supply_limit", CURRENT, "greatest current that boards together may draw"),
+        may("logic_high", VOLTAGE, "least voltage that it reads as high"),
+        may("logic_low", VOLTAGE, "greatest voltage that it reads as low"),
+        may("pin_count", COUNT, "number of its pins"),
+        OWN_PROPERTIES,
+    ],
+);
+
+pub(crate) static BOARD: Shape = record(
+    "board",
+    "a board's record",
+    "[board]",
+    "What the board is and where it stands in its life.",
+    &[
+        may("id", Takes::Id("board"), "the board's id; the same as its folder's name"),
+        must("title", Takes::Text, "name for people"),
+        must("revision", Takes::Mark, "revision that the records describe"),
+        must("status", Takes::Word(Status::WORDS), "where the board stands in its life"),
+        must("summary", Takes::Text, "what the board does, in a sentence"),
+        may("date", Takes::Date, "date of this revision"),
+        may("licence", Takes::Licence, "licence, as an SPDX expression, where it is not the notebook's"),
+        may("module", Takes::Id("module"), "module that the board is made for"),
+    ],
+);
+
+pub(crate) static FITTED_PLACE: Shape = record(
+    "fitted_place",
+    "a place for a part",
+    "{ part = \"…\", fit = false }",
+    "A place on the board for a part, which may be left empty.",
+    &[
+        must("part", Takes::Id("part"), "part that the place is for"),
+        may("fit", Takes::Flag, "whether the part is really fitted; true if nothing is said"),
+    ],
+);
+
+const FITTED: Takes = Takes::Named(Names::Designator, &Takes::Short("part", &FITTED_PLACE));
+
+pub(crate) static FIGURE: Shape = Shape {
+    one_of: &[&["given", "source"], &["from"]],
+    ..record(
+        "figure",
+        "a figure",
+        "[figure.<id>]",
+        "A number that can drift: given with its source, or computed from a formula.",
+        &[
+            must("means", Takes::Text, "what the figure is, in words"),
+            may("given", ANY_QUANTITY, "its value with its tolerance, quoted from the source"),
+            may("from", Takes::Formula, "formula that it is computed from"),
+            may("source", Takes::Text, "where the value or the formula is from"),
+            may("says", Takes::Statement, "what is stated of it on the board, in the shop, anywhere"),
+            may("must", Takes::Statement, "what it is required to be"),
+            may("unit", Takes::Unit, "unit to show it in"),
+            may("symbol", Takes::Text, "letter symbol for it in formulas, with its subscript after an underscore"),
+            may(
+                "holds_for",
+                Takes::Named(Names::Reference, &Takes::Statement),
+                "ranges of names within which the formula is valid",
+            ),
+            may("at", Takes::Text, "conditions, shown wherever the number is shown"),
+            AUDIENCE,
+            may("note", Takes::Text, "a remark"),
+            may("headline", Takes::Flag, "whether the front sheet shows it first"),
+        ],
+    )
+};
+
+pub(crate) static RELATION: Shape = record(
+    "relation",
+    "a relation",
+    "[relation.<id>]",
+    "A joint requirement between figures, compared at worst case.",
+    &[
+        must("means", Takes::Text, "what is required, in words"),
+        must("holds", Takes::Comparison, "the comparison that has to hold"),
+    ],
+);
+
+pub(crate) static CAUTION: Shape = record(
+    "caution",
+    "a caution",
+    "[caution.<id>]",
+    "A warning, and what makes it true.",
+    &[
+        must("signal", Takes::Word(Signal::WORDS), "signal word (ANSI Z535.6, ISO 3864-2)"),
+        must("hazard", Takes::Text, "what the hazard is"),
+        may("consequence", Takes::Text, "what may happen"),
+        must("avoid", Takes::Text, "how to avoid it"),
+        must("because", Takes::Comparison, "the comparison that makes it true"),
+        may("about", Takes::Word(Hazard::WORDS), "what it is about; general if nothing is said"),
+    ],
+);
+
+pub(crate) static REVISION: Shape = record(
+    "revision",
+    "a revision",
+    "[revision.<letter>]",
+    "An earlier revision, and what was different then.",
+    &[
+        must("date", Takes::Date, "date of issue"),
+        may("changes", Takes::Texts, "what changed after it, in words"),
+        may("fitted", FITTED, "designators that carried other parts then"),
+    ],
+);
+
+pub(crate) static WORKING: Shape = Shape {
+    rest: Rest::Formulas,
+    ..record(
+        "working",
+        "a working",
+        "[working.<id>]",
+        "A worked calculation of a known kind; every other key is one of its inputs, as a formula.",
+        &[
+            must("kind", Takes::Text, "kind of the calculation"),
+            may("means", Takes::Text, "what it is for, in words"),
+        ],
+    )
+};
+
+/// A record that is known and not read: saying so is better than reading past
+/// what somebody relies on.
+const fn not_yet(name: &'static str, means: &'static str) -> Key {
+    may(name, Takes::NotYet, means)
+}
+
+const fn file(name: &'static str, one: &'static str, means: &'static str, keys: &'static [Key]) -> Shape {
+    record(name, one, "", means, keys)
+}
+
+pub(crate) static NOTEBOOK_FILE: Shape = file(
+    "notebook_file",
+    "`notebook.toml`",
+    "The file `notebook.toml`.",
+    &[
+        must("notebook", Takes::Table(&NOTEBOOK), "what holds for the whole notebook"),
+        may("policy", Takes::Table(&POLICY), "how the notebook counts"),
+        WAIVERS,
+    ],
+);
+
+pub(crate) static PARTS_FILE: Shape = file(
+    "parts_file",
+    "a file of parts",
+    "A file `parts/*.toml`.",
+    &[may("part", Takes::Named(Names::Id, &Takes::Table(&PART)), "parts by id")],
+);
+
+pub(crate) static MODULES_FILE: Shape = file(
+    "modules_file",
+    "a file of modules",
+    "A file `modules/*.toml`.",
+    &[may("module", Takes::Named(Names::Id, &Takes::Table(&MODULE)), "controller modules by id")],
+);
+
+pub(crate) static BOARD_FILE: Shape = file(
+    "board_file",
+    "`board.toml`",
+    "The file `board.toml` in a board's folder.",
+    &[
+        must("board", Takes::Table(&BOARD), "what the board is"),
+        may("fitted", FITTED, "parts by the designator of their place"),
+        may("figure", Takes::Named(Names::Id, &Takes::Table(&FIGURE)), "figures by id"),
+        may("relation", Takes::Named(Names::Id, &Takes::Table(&RELATION)), "joint requirements by id"),
+        may("caution", Takes::Named(Names::Id, &Takes::Table(&CAUTION)), "cautions by id"),
+        may("revision", Takes::Named(Names::Mark, &Takes::Table(&REVISION)), "earlier revisions by letter or number"),
+        may("working", Takes::Named(Names::Id, &Takes::Table(&WORKING)), "worked calculations by id"),
+        WAIVERS,
+        not_yet("circuit", "small networks of fitted parts"),
+        not_yet("pins", "what the board uses of its module"),
+        not_yet("fixture", "production test"),
+        not_yet("condition", "named conditions"),
+        not_yet("erratum", "known errors of a revision"),
+    ],
+);
+
+/// The files, which lead to every other shape.
+pub(crate) static FILES: [&Shape; 4] = [&NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_of_a_record_have_one_name_each_and_are_explained() {
+        for shape in [
+            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &RELATION,
+            &CAUTION, &REVISION, &WORKING, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+        ] {
+            for (at, key) in shape.keys.iter().enumerate() {
+                let twice = shape.keys[..at].iter().any(|other| other.name == key.name);
+                assert!(!twice, "{}.{}", shape.name, key.name);
+                assert!(key.means.len() > 5, "{}.{}", shape.name, key.name);
+            }
+        }
+    }
+
+    #[test]
+    fn groups_of_keys_name_keys_that_there_are() {
+        for key in FIGURE.one_of.iter().copied().flatten() {
+            assert!(FIGURE.key(key).is_some_and(|key| !key.required), "{key}");
+        }
+    }
+}

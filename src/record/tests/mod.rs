@@ -1,0 +1,11 @@
+//! Records as people write them, and what is found in them.
+
+mod check;
+mod hostile;
+mod ids;
+mod keys;
+mod syntax;
+mod values;
+mod whole;
+
+pub(crate) use check::{check, read};

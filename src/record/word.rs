@@ -1,0 +1,111 @@
+//! Words that a key may take, each with its meaning.
+
+/// A word that a key may take.
+#[derive(PartialEq, Eq, Debug)]
+pub(crate) struct Word {
+    /// As records write it.
+    pub word: &'static str,
+    /// What it means, in a sentence.
+    pub means: &'static str,
+}
+
+/// Makes a type from the words that a key may take, so that the reader, the
+/// schema and the type know the same ones.
+macro_rules! words {
+    ($(#[$about:meta])* $name:ident {
+        $($(#[$mark:meta])* $variant:ident $word:literal $means:literal,)*
+    }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+        pub enum $name {
+            $(#[doc = $means] $(#[$mark])* $variant,)*
+        }
+
+        impl $name {
+            /// Every one there is, in the order of the list.
+            pub const ALL: &[$name] = &[$($name::$variant,)*];
+
+            pub(crate) const WORDS: &[Word] = &[$(Word { word: $word, means: $means },)*];
+
+            /// The word in records and on sheets.
+            pub fn word(self) -> &'static str {
+                match self { $($name::$variant => $word,)* }
+            }
+
+            /// The one that a word stands for.
+            pub fn by_word(word: &str) -> Option<$name> {
+                match word { $($word => Some($name::$variant),)* _ => None }
+            }
+        }
+    };
+}
+
+words! {
+    /// Who may read a record.
+    #[derive(Default)]
+    Audience {
+        #[default]
+        Customers "customers" "Customers, and everybody else.",
+        Team "team" "The team and contributors only.",
+    }
+}
+
+words! {
+    /// How the tolerances of inputs go together.
+    #[derive(Default)]
+    SpreadPolicy {
+        #[default]
+        WorstCase "worst-case" "Every input may lie at either end of its tolerance at the same time.",
+    }
+}
+
+words! {
+    /// Where a board stands in its life.
+    Status {
+        Concept "concept" "An idea with numbers.",
+        Prototype "prototype" "Built, not sold.",
+        Production "production" "Made and sold.",
+        Withdrawn "withdrawn" "No longer made.",
+    }
+}
+
+words! {
+    /// Signal words of ANSI Z535.6 and ISO 3864-2, worst first.
+    Signal {
+        Danger "DANGER" "Will kill or maim if it is not avoided.",
+        Warning "WARNING" "Could kill or maim if it is not avoided.",
+        Caution "CAUTION" "Could injure if it is not avoided.",
+        Notice "NOTICE" "Could damage property, and injures nobody.",
+    }
+}
+
+words! {
+    /// What a caution is about.
+    Hazard {
+        LithiumCell "lithium-cell" "Lithium cells and their charging.",
+        Heat "heat" "Hot parts.",
+        MainsAdapter "mains-adapter" "Adapters fed from the mains.",
+        LoudSound "loud-sound" "Sound that can harm hearing.",
+        Soldering "soldering" "Hot irons and fumes.",
+        General "general" "Anything else.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_and_what_it_stands_for_lead_to_each_other() {
+        for status in Status::ALL {
+            assert_eq!(Status::by_word(status.word()), Some(*status));
+        }
+        assert_eq!(Status::by_word("sold"), None);
+        assert_eq!(Status::ALL.len(), Status::WORDS.len());
+    }
+
+    #[test]
+    fn the_worst_signal_word_comes_first() {
+        assert!(Signal::Danger < Signal::Warning && Signal::Warning < Signal::Caution);
+    }
+}
