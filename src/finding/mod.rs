@@ -4,9 +4,18 @@
 //! the two renderers. Every module that checks something makes findings here
 //! and nobody else formats them.
 
+mod excerpt;
+pub mod json;
+mod order;
 mod place;
+mod summary;
+mod terminal;
+mod text;
 
+pub use order::order;
 pub use place::{FileId, Located, Place, SourceFile, Sources};
+pub use summary::{FigureCount, Summary};
+pub use terminal::{TerminalStyle, draw, draw_summary};
 
 use std::fmt;
 

@@ -81,16 +81,35 @@ impl SourceFile {
     /// Line and column of a byte, both counted from one, the column in
     /// characters.
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        let line = self
-            .line_starts
-            .partition_point(|&start| start <= at)
-            .max(1);
+        let line = self.line_of(at);
         let start = self.line_starts[line - 1];
         let mut at = at.min(self.text.len());
         while !self.text.is_char_boundary(at) {
             at -= 1;
         }
         (line, self.text[start..at].chars().count() + 1)
+    }
+
+    /// Line of a byte, counted from one.
+    pub fn line_of(&self, at: usize) -> usize {
+        self.line_starts
+            .partition_point(|&start| start <= at)
+            .max(1)
+    }
+
+    /// The bytes of a line, counted from one, without the line's end; nothing
+    /// where there is no such line.
+    pub fn line_span(&self, line: usize) -> Range<usize> {
+        let all = self.text.len();
+        let start_of = |line: usize| self.line_starts.get(line).copied();
+        let Some(start) = line.checked_sub(1).and_then(start_of) else {
+            return all..all;
+        };
+        let end = start_of(line).unwrap_or(all);
+        let written = &self.text[start..end];
+        let bare = written.strip_suffix('\n').unwrap_or(written);
+        let bare = bare.strip_suffix('\r').unwrap_or(bare);
+        start..start + bare.len()
     }
 }
 
