@@ -4,13 +4,22 @@
 //! the two renderers. Every module that checks something makes findings here
 //! and nobody else formats them.
 
-mod nearest;
+mod excerpt;
+pub mod json;
+mod order;
 mod place;
 mod quoted;
+mod summary;
+mod terminal;
+mod text;
 
-pub(crate) use nearest::nearest;
+pub use order::order;
 pub use place::{FileId, Located, Place, SourceFile, Sources};
 pub(crate) use quoted::quoted;
+pub use summary::{FigureCount, Summary};
+pub use terminal::{TerminalStyle, draw, draw_summary};
+
+pub(crate) use crate::nearest::nearest;
 
 use std::fmt;
 

@@ -81,10 +81,7 @@ impl SourceFile {
     /// Line and column of a byte, both counted from one, the column in
     /// characters.
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        let line = self
-            .line_starts
-            .partition_point(|&start| start <= at)
-            .max(1);
+        let line = self.line_of(at);
         let start = self.line_starts[line - 1];
         let mut at = at.min(self.text.len());
         while !self.text.is_char_boundary(at) {
@@ -93,23 +90,29 @@ impl SourceFile {
         (line, self.text[start..at].chars().count() + 1)
     }
 
-    /// The number of the line that a byte lies on, counted from nought.
-    pub(crate) fn line_at(&self, at: usize) -> usize {
-        // The first line starts at byte nought, so at least one start counts.
-        self.line_starts.partition_point(|&start| start <= at) - 1
+    /// Line of a byte, counted from one.
+    pub(crate) fn line_of(&self, at: usize) -> usize {
+        self.line_starts
+            .partition_point(|&start| start <= at)
+            .max(1)
     }
 
-    /// The bytes of a line counted from nought, its end of line left out;
-    /// empty past the last line.
+    /// The bytes of a line, counted from one, without the line's end; nothing
+    /// where there is no such line.
     pub(crate) fn line_span(&self, line: usize) -> Range<usize> {
-        let end = self.text.len();
-        let start = self.line_starts.get(line).copied().unwrap_or(end);
-        let next = self.line_starts.get(line + 1).map_or(end, |next| next - 1);
-        let carriage_return = self.text[start..next].ends_with('\r');
-        start..next - usize::from(carriage_return)
+        let all = self.text.len();
+        let start_of = |line: usize| self.line_starts.get(line).copied();
+        let Some(start) = line.checked_sub(1).and_then(start_of) else {
+            return all..all;
+        };
+        let end = start_of(line).unwrap_or(all);
+        let written = &self.text[start..end];
+        let bare = written.strip_suffix('\n').unwrap_or(written);
+        let bare = bare.strip_suffix('\r').unwrap_or(bare);
+        start..start + bare.len()
     }
 
-    /// The text of a line counted from nought.
+    /// The text of a line, counted from one.
     pub(crate) fn line(&self, line: usize) -> &str {
         &self.text[self.line_span(line)]
     }

@@ -127,8 +127,8 @@ impl<'s> Document<'s> {
     /// Whether a fault lies on the line of a key or on the one before it: the
     /// key may be the rest of what could not be read.
     pub fn is_aftermath(&self, key: &Range<usize>) -> bool {
-        let line = self.source.line_at(key.start);
-        let start = self.source.line_span(line.saturating_sub(1)).start;
+        let line = self.source.line_of(key.start);
+        let start = self.source.line_span(line.saturating_sub(1).max(1)).start;
         self.has_fault(&(start..key.end))
     }
 

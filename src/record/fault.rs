@@ -70,7 +70,7 @@ pub(crate) fn report(
         if !fault.is_duplicate() {
             teller.syntax(fault);
             unread.push(fault.span.clone());
-        } else if is_header(source.line(source.line_at(at))) {
+        } else if is_header(source.line(source.line_of(at))) {
             teller.duplicate_header(fault);
             repeated = at..end_of_table(source, at);
         } else if !repeated.contains(&at) {
@@ -101,7 +101,7 @@ fn is_header(line: &str) -> bool {
 
 /// Where the table ends that a byte lies in: at the next header.
 fn end_of_table(source: &SourceFile, at: usize) -> usize {
-    (source.line_at(at) + 1..source.line_count())
+    (source.line_of(at) + 1..=source.line_count())
         .find(|&line| is_header(source.line(line)))
         .map_or(source.text.len(), |line| source.line_span(line).start)
 }
@@ -114,7 +114,7 @@ impl Headers {
     fn first(&mut self, source: &SourceFile, name: &str) -> Option<usize> {
         let first = self.0.get_or_insert_with(|| {
             let mut first = HashMap::new();
-            for line in 0..source.line_count() {
+            for line in 1..=source.line_count() {
                 if let Some(name) = header_name(source.line(line)) {
                     first.entry(name).or_insert(line);
                 }
@@ -221,7 +221,7 @@ impl Teller<'_, '_> {
         if !self.is_told() {
             return;
         }
-        let line = self.source.line_at(fault.span.start);
+        let line = self.source.line_of(fault.span.start);
         let name = header_name(self.source.line(line)).unwrap_or_default();
         let (slug, help) = if name.contains('.') {
             (Slug::DuplicateId, "give one of them another id")
@@ -261,9 +261,9 @@ impl Teller<'_, '_> {
 
     /// Where a key stood before in the same table, and the name of that table.
     fn earlier(&self, key: &str, at: usize) -> (Option<Range<usize>>, Option<String>) {
-        let last = self.source.line_at(at);
+        let last = self.source.line_of(at);
         let mut found = None;
-        for line in (0..=last).rev() {
+        for line in (1..=last).rev() {
             let span = self.source.line_span(line);
             if let Some(name) = header_name(self.source.line(line)) {
                 return (found, Some(name));
