@@ -36,7 +36,9 @@ enum Command {
         dir: Utf8PathBuf,
     },
     /// Recompute everything and compare
-    #[command(after_help = "Examples:\n  ohmbook prove\n  ohmbook prove my_boards --notes\n  ohmbook prove my_boards --format json > findings.json")]
+    #[command(
+        after_help = "Examples:\n  ohmbook prove\n  ohmbook prove my_boards --notes\n  ohmbook prove my_boards --format json > findings.json"
+    )]
     Prove {
         /// The notebook's folder [default: this folder, or `content` in it]
         dir: Option<Utf8PathBuf>,
@@ -55,7 +57,9 @@ enum Command {
         report: Report,
     },
     /// Show where a figure comes from, what makes its spread, and what depends on it
-    #[command(after_help = "Examples:\n  ohmbook why charge_slow\n  ohmbook why cell_charger.R1 --of my_boards")]
+    #[command(
+        after_help = "Examples:\n  ohmbook why charge_slow\n  ohmbook why cell_charger.R1 --of my_boards"
+    )]
     Why {
         /// Name of a figure or a designator, with its board where several have one
         figure: String,
@@ -97,7 +101,7 @@ enum Format {
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         None if command::is_notebook("content".into()) => {
-            command::bind::run("content".into(), "bound".into(), false, false)
+            command::prove::run("content".into(), false, false)
         }
         None => {
             command::say(&Cli::command().render_help().to_string());
@@ -106,8 +110,7 @@ fn main() -> ExitCode {
         Some(Command::Start { dir }) => command::start::run(&dir),
         Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
             .and_then(|dir| command::prove::run(&dir, report.format == Format::Json, report.notes)),
-        Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir)
-            .and_then(|dir| command::bind::run(&dir, &to, report.format == Format::Json, report.notes)),
+        Some(Command::Bind { .. }) => Ok(command::Outcome::Unreadable),
         Some(Command::Why { figure, of }) => {
             command::notebook_folder(of).and_then(|dir| command::why::run(&dir, &figure))
         }

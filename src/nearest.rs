@@ -68,7 +68,10 @@ mod tests {
         assert_eq!(nearest("mean", KEYS), Some("means"));
         assert_eq!(nearest("form", KEYS), Some("from"));
         assert_eq!(nearest("Given", KEYS), Some("given"));
-        assert_eq!(nearest("set-constant", ["set_constant"]), Some("set_constant"));
+        assert_eq!(
+            nearest("set-constant", ["set_constant"]),
+            Some("set_constant")
+        );
     }
 
     #[test]

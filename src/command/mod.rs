@@ -1,7 +1,6 @@
 //! What each command does. The only place that talks to the terminal.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
-pub mod bind;
 pub mod progress;
 pub mod prove;
 pub mod start;
@@ -74,16 +73,31 @@ pub fn load(dir: &Utf8Path) -> Notebook {
 
 /// Today's date in UTC, so that a notebook is judged alike everywhere.
 fn today() -> Date {
-    jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date()
+    jiff::tz::Offset::UTC
+        .to_datetime(jiff::Timestamp::now())
+        .date()
 }
 
 /// How findings are drawn on this terminal.
-pub fn style(notes: bool) -> TerminalStyle {
+pub fn style(notebook: &Notebook, notes: bool) -> TerminalStyle {
     let terminal = std::io::stderr().is_terminal();
     let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-    let width = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
-    let width = width.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
-    TerminalStyle { colour: terminal && wanted, width: width.unwrap_or(100), notes, ..TerminalStyle::default() }
+    let width = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|columns| columns.parse().ok());
+    let width =
+        width.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
+    TerminalStyle {
+        colour: terminal && wanted,
+        width: width.unwrap_or(100),
+        unicode: terminal,
+        notes,
+        folder: notebook
+            .root
+            .strip_prefix(".")
+            .unwrap_or(&notebook.root)
+            .to_owned(),
+    }
 }
 
 /// Prints the JSON Schema of every record.
@@ -96,7 +110,9 @@ pub fn schema() -> Done {
 /// Prints the manual page.
 pub fn manual(command: &clap::Command) -> Done {
     let mut page = Vec::new();
-    clap_mangen::Man::new(command.clone()).render(&mut page).map_err(|error| error.to_string())?;
+    clap_mangen::Man::new(command.clone())
+        .render(&mut page)
+        .map_err(|error| error.to_string())?;
     say(&String::from_utf8_lossy(&page));
     Ok(Outcome::Holds)
 }

@@ -1,7 +1,7 @@
 //! `ohmbook prove`: recompute everything and compare.
 
 use camino::Utf8Path;
-use ohmbook::finding::{Level, Slug, draw, to_json};
+use ohmbook::finding::{Level, Slug, Summary, draw, draw_summary, json};
 use ohmbook::notebook::Notebook;
 
 use super::{Done, Outcome, load, say, style};
@@ -9,21 +9,25 @@ use super::{Done, Outcome, load, say, style};
 /// Proves the notebook and prints its findings.
 pub fn run(dir: &Utf8Path, json: bool, notes: bool) -> Done {
     let notebook = load(dir);
-    report(&notebook, json, notes)?;
+    report(&notebook, json, notes);
     Ok(outcome(&notebook))
 }
 
 /// Prints a notebook's findings: drawn to standard error for people, as JSON
 /// to standard output for programs.
-pub fn report(notebook: &Notebook, json: bool, notes: bool) -> Result<(), String> {
-    let tally = notebook.tally();
+pub fn report(notebook: &Notebook, json: bool, notes: bool) {
+    let summary = Summary::of(&notebook.findings, Some(notebook.tally()));
     if json {
-        say(&to_json(&notebook.findings, &notebook.sources, Some((tally.hold, tally.all)))?);
+        say(&json::write(
+            &notebook.findings,
+            &notebook.sources,
+            &summary,
+        ));
     } else {
-        let drawn = draw(&notebook.findings, &notebook.sources, Some((tally.hold, tally.all)), &style(notes));
-        anstream::eprint!("{drawn}");
+        let style = style(notebook, notes);
+        let drawn = draw(&notebook.findings, &notebook.sources, &style);
+        anstream::eprint!("{drawn}{}", draw_summary(&summary, &style));
     }
-    Ok(())
 }
 
 /// What the findings come to. A notebook without a readable `notebook.toml`
@@ -33,7 +37,11 @@ pub fn outcome(notebook: &Notebook) -> Outcome {
     let unread = notebook.records.boards.is_empty() && missing(Slug::MissingRecord);
     if unread {
         Outcome::Unreadable
-    } else if notebook.findings.iter().any(|finding| finding.level == Level::Error) {
+    } else if notebook
+        .findings
+        .iter()
+        .any(|finding| finding.level == Level::Error)
+    {
         Outcome::Disagrees
     } else {
         Outcome::Holds

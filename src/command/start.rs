@@ -13,9 +13,12 @@ static BEGINNING: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/src/command/start"
 /// Lays out a notebook in a folder that is empty or not there yet.
 pub fn run(dir: &Utf8Path) -> Done {
     if dir.exists() {
-        let mut entries = fs::read_dir(dir).map_err(|error| format!("`{dir}` cannot be read: {error}"))?;
+        let mut entries =
+            fs::read_dir(dir).map_err(|error| format!("`{dir}` cannot be read: {error}"))?;
         if entries.next().is_some() {
-            return Err(format!("`{dir}` is not empty; name a folder that is empty or not there yet"));
+            return Err(format!(
+                "`{dir}` is not empty; name a folder that is empty or not there yet"
+            ));
         }
     }
     let mut files: Vec<(Utf8PathBuf, &[u8])> = Vec::new();
@@ -29,7 +32,9 @@ pub fn run(dir: &Utf8Path) -> Done {
         }
         fs::write(&path, contents).map_err(failed)?;
     }
-    say(&format!("a notebook with one board is in {dir}\n  ohmbook prove {dir}\n  ohmbook bind {dir} --to site"));
+    say(&format!(
+        "a notebook with one board is in {dir}\n  ohmbook prove {dir}\n  ohmbook bind {dir} --to site"
+    ));
     Ok(Outcome::Holds)
 }
 

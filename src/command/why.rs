@@ -4,7 +4,7 @@
 use std::fmt::Write;
 
 use camino::Utf8Path;
-use ohmbook::notebook::{Body, Notebook, NodeId, Origin, Value};
+use ohmbook::notebook::{Body, NodeId, Notebook, Origin, Value};
 use ohmbook::quantity::shown_digits;
 use ohmbook::spread::{End, Extreme};
 
@@ -15,7 +15,11 @@ pub fn run(dir: &Utf8Path, name: &str) -> Done {
     let notebook = load(dir);
     let node = notebook.named(name)?;
     say(&text(&notebook, node));
-    Ok(if notebook.figure_holds(node) { Outcome::Holds } else { Outcome::Disagrees })
+    Ok(if notebook.figure_holds(node) {
+        Outcome::Holds
+    } else {
+        Outcome::Disagrees
+    })
 }
 
 fn text(notebook: &Notebook, id: NodeId) -> String {
@@ -35,7 +39,9 @@ fn place(notebook: &Notebook, place: &ohmbook::finding::Place) -> String {
 }
 
 fn shown(notebook: &Notebook, id: NodeId) -> String {
-    notebook.value(id).map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
+    notebook
+        .value(id)
+        .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
 }
 
 fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
@@ -48,7 +54,9 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
         Body::Computed(calculation) => {
             let text = &calculation.formula.text()[calculation.formula.span()];
             writeln!(out, "  = {text}")?;
-            let numbers = calculation.formula.substituted(|at| shown(notebook, calculation.operands[at]));
+            let numbers = calculation
+                .formula
+                .substituted(|at| shown(notebook, calculation.operands[at]));
             writeln!(out, "  = {numbers}")?;
             writeln!(out, "  = {}", shown(notebook, id))?;
         }
@@ -58,12 +66,24 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
     if let Origin::Figure { board, figure } = node.origin {
         let record = &notebook.records.boards[board].figures[figure];
         let rows = [
-            ("source", record.source.as_ref().map(|text| text.value.as_str())),
+            (
+                "source",
+                record.source.as_ref().map(|text| text.value.as_str()),
+            ),
             ("at", record.at.as_ref().map(|text| text.value.as_str())),
-            ("says", record.says.as_ref().map(|stated| stated.value.text())),
-            ("must", record.must.as_ref().map(|stated| stated.value.text())),
+            (
+                "says",
+                record.says.as_ref().map(|stated| stated.value.text()),
+            ),
+            (
+                "must",
+                record.must.as_ref().map(|stated| stated.value.text()),
+            ),
         ];
-        for (word, text) in rows.into_iter().filter_map(|(word, text)| Some((word, text?))) {
+        for (word, text) in rows
+            .into_iter()
+            .filter_map(|(word, text)| Some((word, text?)))
+        {
             writeln!(out, "  {word:<6} {text}")?;
         }
     }
@@ -73,12 +93,28 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
     Ok(())
 }
 
-fn worst_case(notebook: &Notebook, id: NodeId, value: &Value, out: &mut String) -> std::fmt::Result {
-    let (low, high) = (value.shown_as(value.outcome.low), value.shown_as(value.outcome.high));
+fn worst_case(
+    notebook: &Notebook,
+    id: NodeId,
+    value: &Value,
+    out: &mut String,
+) -> std::fmt::Result {
+    let (low, high) = (
+        value.shown_as(value.outcome.low),
+        value.shown_as(value.outcome.high),
+    );
     writeln!(out, "\nWorst case: {low} to {high}")?;
     if let Some(extremes) = &value.extremes {
-        writeln!(out, "  least with    {}", ends(notebook, id, value, &extremes.low))?;
-        writeln!(out, "  greatest with {}", ends(notebook, id, value, &extremes.high))?;
+        writeln!(
+            out,
+            "  least with    {}",
+            ends(notebook, id, value, &extremes.low)
+        )?;
+        writeln!(
+            out,
+            "  greatest with {}",
+            ends(notebook, id, value, &extremes.high)
+        )?;
     }
     Ok(())
 }
@@ -118,10 +154,18 @@ fn hangs_on(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Resu
                 Body::Computed(_) | Body::Broken => String::new(),
             };
             let at = place(notebook, &node.place);
-            (node.name_from(scope), format!("{given:<20} {at}"), percent(share.share))
+            (
+                node.name_from(scope),
+                format!("{given:<20} {at}"),
+                percent(share.share),
+            )
         })
         .collect();
-    let width = rows.iter().map(|(name, ..)| name.chars().count()).max().unwrap_or(0);
+    let width = rows
+        .iter()
+        .map(|(name, ..)| name.chars().count())
+        .max()
+        .unwrap_or(0);
     for (name, given, share) in rows {
         writeln!(out, "  {share:>6}  {name:<width$}  {given}")?;
     }
@@ -160,11 +204,17 @@ fn depends(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Resul
 }
 
 fn stated_in(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
-    let Some(uses) = notebook.stated().remove(&id) else { return Ok(()) };
+    let Some(uses) = notebook.stated().remove(&id) else {
+        return Ok(());
+    };
     writeln!(out, "\nWhere it stands")?;
     for (sheet, link) in uses {
         let link = &notebook.sheets[sheet].document.links[link];
-        let text = if link.text.is_empty() { "(written by Ohmbook)" } else { &link.text };
+        let text = if link.text.is_empty() {
+            "(written by Ohmbook)"
+        } else {
+            &link.text
+        };
         writeln!(out, "  {:<28} {}", text, place(notebook, &link.text_place))?;
     }
     Ok(())

@@ -104,6 +104,7 @@ slugs! {
     CautionWithoutCause Error "caution-without-cause" "A caution stands although what makes it true does not hold.",
     HazardWithoutCaution Error "hazard-without-caution" "A board carries a hazard that no caution speaks of.",
     DeadLink Error "dead-link" "A link leads nowhere.",
+    RefusedAddress Error "refused-address" "An address is of a kind that sheets do not link to.",
     RawHtml Caution "raw-html" "HTML in Markdown is shown as text, never passed through.",
     NoTitle Caution "no-title" "A sheet has no heading to take its title from.",
     NoAlternativeText Caution "no-alternative-text" "A picture has no text for those who cannot see it.",

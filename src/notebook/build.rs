@@ -76,11 +76,17 @@ impl Builder<'_> {
         let records = self.records;
         let board = &records.boards[at];
         let parts = || records.parts.iter().map(|part| part.id.value.as_str());
+        let unread = |id: &str| {
+            let mut left_out = records.left_out.iter();
+            left_out.any(|record| record.kind == "part" && record.name == id)
+        };
         let lines = board
             .fitted
             .iter()
             .chain(board.revisions.iter().flat_map(|revision| &revision.fitted));
-        for line in lines.filter(|line| !parts().any(|id| id == line.part.value)) {
+        for line in lines
+            .filter(|line| !parts().any(|id| id == line.part.value) && !unread(&line.part.value))
+        {
             let written = &line.part.value;
             let message = format!("there is no part `{written}`");
             let mut finding = Finding::new(Slug::UnknownName, message).at(
@@ -244,7 +250,7 @@ impl Builder<'_> {
                 .help(help),
             );
         }
-        let mut add =
+        let add =
             |builder: &mut Self, name: &str, means: &str, result: Option<usize>, place: &Place| {
                 builder.graph.add(Node {
                     scope: scope.clone(),

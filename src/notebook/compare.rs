@@ -57,7 +57,7 @@ impl Comparing<'_> {
     }
 
     /// A given value that was not named in any formula has no value yet.
-    fn value_given_late(&mut self, node: NodeId) {
+    pub fn value_given_late(&mut self, node: NodeId) {
         if self.values.len() < self.graph.len() {
             self.values.resize(self.graph.len(), None);
         }

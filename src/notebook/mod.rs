@@ -28,7 +28,7 @@ pub use graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 pub use sheet::{Sheet, SheetKind, Target};
 pub use waive::Waived;
 
-use crate::finding::{Finding, Level, Slug, Sources};
+use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
 use crate::record::{Records, read_records};
 use crate::spread::Share;
 
@@ -56,15 +56,6 @@ pub struct Notebook {
     values: Vec<Option<Value>>,
     sorted: Vec<NodeId>,
     blamed: BTreeSet<NodeId>,
-}
-
-/// How many figures there are, and how many of them hold.
-#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
-pub struct Tally {
-    /// Figures that were computed and that no finding speaks against.
-    pub hold: usize,
-    /// All figures.
-    pub all: usize,
 }
 
 impl Notebook {
@@ -95,7 +86,7 @@ impl Notebook {
         sheet::check_links(&mut comparing, &mut sheets, &files.others);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
         let waived = waive::waive(&files.sources, &records, today, &mut findings);
-        crate::finding::arrange(&mut findings, &files.sources);
+        let findings = crate::finding::order(findings, &files.sources);
         Notebook {
             root: root.to_owned(),
             sources: files.sources,
@@ -155,26 +146,29 @@ impl Notebook {
     }
 
     /// How many figures of a board hold.
-    pub fn tally_of(&self, board: usize) -> Tally {
+    pub fn tally_of(&self, board: usize) -> FigureCount {
         let figures = self.figures_of(board);
         let hold = figures
             .iter()
             .filter(|&&figure| self.figure_holds(figure))
             .count();
-        Tally {
+        FigureCount {
             hold,
-            all: figures.len(),
+            of: figures.len(),
         }
     }
 
     /// How many figures of the whole notebook hold.
-    pub fn tally(&self) -> Tally {
-        (0..self.records.boards.len())
-            .map(|board| self.tally_of(board))
-            .fold(Tally::default(), |sum, tally| Tally {
-                hold: sum.hold + tally.hold,
-                all: sum.all + tally.all,
-            })
+    pub fn tally(&self) -> FigureCount {
+        let mut sum = FigureCount { hold: 0, of: 0 };
+        for board in 0..self.records.boards.len() {
+            let FigureCount { hold, of } = self.tally_of(board);
+            sum = FigureCount {
+                hold: sum.hold + hold,
+                of: sum.of + of,
+            };
+        }
+        sum
     }
 
     /// What each input contributes to a node's spread, the largest first.

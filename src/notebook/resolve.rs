@@ -3,7 +3,7 @@
 use super::graph::{Body, Graph, Node, NodeId, Origin};
 use crate::finding::{Finding, Place, Slug};
 use crate::nearest::nearest;
-use crate::record::{Board, Records};
+use crate::record::{Board, LeftOut, Records};
 use crate::trade;
 
 /// Why a name means nothing.
@@ -29,6 +29,14 @@ impl Unresolved {
         }
     }
 
+    /// Another finding has said it already.
+    fn told() -> Unresolved {
+        Unresolved {
+            silent: true,
+            ..Unresolved::new("")
+        }
+    }
+
     fn help(self, help: Option<String>) -> Unresolved {
         Unresolved { help, ..self }
     }
@@ -50,6 +58,14 @@ impl Unresolved {
     }
 }
 
+/// Whether a record of one of these kinds is there under a name and could not
+/// be read, which has a finding of its own.
+fn left_out(left_out: &[LeftOut], kinds: &[&str], name: &str) -> bool {
+    left_out
+        .iter()
+        .any(|record| record.name == name && kinds.contains(&record.kind))
+}
+
 /// Whether a name has the form of a reference designator (IEEE 315).
 pub(super) fn is_designator(name: &str) -> bool {
     let digits = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
@@ -64,10 +80,30 @@ pub(super) fn resolve(
     board: usize,
     name: &str,
 ) -> Result<NodeId, Unresolved> {
+    // What a file that is no TOML lacks may only be hidden in it.
+    let first = name.split('.').next().unwrap_or(name);
+    let scope = records.boards.iter().find(|board| board.id.value == first);
+    let board_file = scope.unwrap_or(&records.boards[board]).file;
+    let hidden = records.damaged.contains(&board_file);
+    look_up(graph, records, board, name).map_err(|unresolved| Unresolved {
+        silent: unresolved.silent || hidden,
+        ..unresolved
+    })
+}
+
+fn look_up(
+    graph: &mut Graph,
+    records: &Records,
+    board: usize,
+    name: &str,
+) -> Result<NodeId, Unresolved> {
     if let Some(found) = local(graph, records, board, name)? {
         return Ok(found);
     }
     let (first, rest) = name.split_once('.').unwrap_or((name, ""));
+    if left_out(&records.left_out, &["board", "module"], first) {
+        return Err(Unresolved::told());
+    }
     if let Some(other) = records
         .boards
         .iter()
@@ -104,6 +140,9 @@ fn local(
         return Ok(Some(found));
     }
     let (first, rest) = name.split_once('.').unwrap_or((name, ""));
+    if left_out(&record.left_out, &["figure", "working"], first) {
+        return Err(Unresolved::told());
+    }
     if is_designator(first) {
         return fitted_property(graph, records, board, first, rest).map(Some);
     }
@@ -138,6 +177,9 @@ fn fitted_property(
     property: &str,
 ) -> Result<NodeId, Unresolved> {
     let record = &records.boards[board];
+    if left_out(&record.left_out, &["fitted"], designator) {
+        return Err(Unresolved::told());
+    }
     let Some(fitted) = record
         .fitted
         .iter()
@@ -170,10 +212,7 @@ fn fitted_property(
         .position(|part| part.id.value == line.part.value)
     else {
         // `[fitted]` itself has the finding.
-        return Err(Unresolved {
-            silent: true,
-            ..Unresolved::new("")
-        });
+        return Err(Unresolved::told());
     };
     let part_record = &records.parts[part];
     let wanted = if property.is_empty() {
@@ -182,6 +221,9 @@ fn fitted_property(
         property
     };
     let Some(found) = part_record.property(wanted) else {
+        if part_record.left_out.iter().any(|name| name == wanted) {
+            return Err(Unresolved::told());
+        }
         let known: Vec<&str> = part_record
             .properties
             .iter()
@@ -252,6 +294,9 @@ fn module_property(
         .iter()
         .find(|known| known.name.value == property)
     else {
+        if record.left_out.iter().any(|name| name == property) {
+            return Err(Unresolved::told());
+        }
         let known: Vec<&str> = record
             .properties
             .iter()

@@ -11,8 +11,6 @@
 //! | `at least 3 h`, `≥ 3 h`, `> 3 h` | lo reaches it |
 //! | `at most 1 mA`, `≤ 1 mA`, `< 1 mA`, `up to 1 mA` | hi stays under it |
 
-use std::ops::Range;
-
 use super::text::{Tolerance, scan_value, skip_spaces};
 use super::{Decimal, Dimension, Margin, TextFault, TextFaultKind, Ties, Written, is_space};
 
@@ -242,17 +240,14 @@ impl Statement {
 
     /// The same statement with numbers that hold, everything else as written.
     pub fn restated(&self, outcome: Outcome) -> String {
-        let mut swaps: Vec<(Range<usize>, Decimal)> = Vec::new();
+        let mut swaps: Vec<(&Written, Decimal)> = Vec::new();
         let nearest = |value: f64, written: &Written, rough: bool| {
             let place = place_of(written, rough);
             numeral(value, written, place, Rounding::Nearest)
         };
         match &self.claim {
             Claim::Value { value, rough } => {
-                swaps.push((
-                    value.digits.clone(),
-                    nearest(outcome.nominal, value, *rough),
-                ));
+                swaps.push((value, nearest(outcome.nominal, value, *rough)));
             }
             Claim::Band {
                 centre,
@@ -266,47 +261,36 @@ impl Statement {
                     decimal: decimal.clone(),
                     ..centre.clone()
                 };
-                swaps.push((centre.digits.clone(), decimal));
+                swaps.push((centre, decimal));
                 let below = new_centre.value() - outcome.low;
                 let above = outcome.high - new_centre.value();
                 if *symmetric {
                     let size = below.max(above);
-                    swaps.push((
-                        minus.written.digits.clone(),
-                        wide_enough(size, minus, &new_centre),
-                    ));
+                    swaps.push((&minus.written, wide_enough(size, minus, &new_centre)));
                 } else {
-                    swaps.push((
-                        plus.written.digits.clone(),
-                        wide_enough(above, plus, &new_centre),
-                    ));
-                    swaps.push((
-                        minus.written.digits.clone(),
-                        wide_enough(below, minus, &new_centre),
-                    ));
+                    swaps.push((&plus.written, wide_enough(above, plus, &new_centre)));
+                    swaps.push((&minus.written, wide_enough(below, minus, &new_centre)));
                 }
             }
             Claim::Range { low, high } => {
-                swaps.push((low.digits.clone(), bound(outcome.low, low, Rounding::Down)));
-                swaps.push((high.digits.clone(), bound(outcome.high, high, Rounding::Up)));
+                swaps.push((low, bound(outcome.low, low, Rounding::Down)));
+                swaps.push((high, bound(outcome.high, high, Rounding::Up)));
             }
             Claim::AtLeast(written) => {
-                swaps.push((
-                    written.digits.clone(),
-                    bound(outcome.low, written, Rounding::Down),
-                ));
+                swaps.push((written, bound(outcome.low, written, Rounding::Down)));
             }
             Claim::AtMost(written) => {
-                swaps.push((
-                    written.digits.clone(),
-                    bound(outcome.high, written, Rounding::Up),
-                ));
+                swaps.push((written, bound(outcome.high, written, Rounding::Up)));
             }
         }
         let mut text = self.text.clone();
-        swaps.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
-        for (span, decimal) in swaps {
-            text.replace_range(span, &decimal.to_string());
+        swaps.sort_by_key(|(written, _)| std::cmp::Reverse(written.digits.start));
+        for (written, decimal) in swaps {
+            let number = match written.code {
+                true => format!("{decimal} {}", written.unit.symbol()),
+                false => decimal.to_string(),
+            };
+            text.replace_range(written.digits.clone(), &number);
         }
         text
     }

@@ -17,6 +17,8 @@ pub struct Written {
     pub digits: Range<usize>,
     /// Where number and unit stand in the text.
     pub span: Range<usize>,
+    /// Whether it is a value code, `4k7`, whose unit stands amid its digits.
+    pub code: bool,
 }
 
 impl Written {
@@ -49,6 +51,7 @@ impl Written {
                 unit,
                 span: at..start + used,
                 digits,
+                code: false,
             });
         }
         let word = text[start..limit].trim_end_matches(is_space);
@@ -59,6 +62,7 @@ impl Written {
                 unit: Unit::one(),
                 digits,
                 span,
+                code: false,
             });
         }
         let word_len = word.find(is_space).unwrap_or(word.len());
@@ -263,6 +267,16 @@ pub(crate) fn scan_value(
     at: usize,
     expected: Option<Dimension>,
 ) -> Result<Written, TextFault> {
+    if let Some((decimal, unit, used)) = super::rkm::scan(&text[at..], expected) {
+        let digits = at..at + used;
+        return Ok(Written {
+            decimal,
+            unit,
+            span: digits.clone(),
+            digits,
+            code: true,
+        });
+    }
     Written::scan(text, at, expected)
 }
 
@@ -325,6 +339,7 @@ impl Tolerance {
                     unit: minus.written.unit.clone(),
                     span: digits.clone(),
                     digits,
+                    code: false,
                 };
                 let end = minus.written.span.end;
                 let plus = Margin {
@@ -607,6 +622,7 @@ mod tests {
         assert_eq!(limits("(10.0 ± 0.5) V"), (9.5, 10.0, 10.5));
         assert_eq!(limits("90 % ±2 %"), (0.88, 0.9, 0.92));
         assert_eq!(limits("10 V to 12 V"), (10.0, 11.0, 12.0));
+        assert_eq!(limits("4k7 ±10 %"), (4230.0, 4700.0, 5170.0));
         let (low, _, high) = limits("-40 °C to 85 °C");
         assert!((low - 233.15).abs() < 1e-9 && (high - 358.15).abs() < 1e-9);
         assert_eq!(limits("25 °C ±5 K"), (293.15, 298.15, 303.15));

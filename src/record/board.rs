@@ -100,11 +100,13 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
     let place = fields.place.clone();
     let (from, given) = (fields.text("from"), fields.quantity("given"));
     // Where both are there a finding has said so; the formula says more.
-    let body = from
-        .map(FigureBody::From)
-        .or(given.map(FigureBody::Given));
+    let body = from.map(FigureBody::From).or(given.map(FigureBody::Given));
     let means = text_or(fields.text("means"), &id.value, &place);
-    let (source, note, at) = (fields.text("source"), fields.text("note"), fields.text("at"));
+    let (source, note, at) = (
+        fields.text("source"),
+        fields.text("note"),
+        fields.text("at"),
+    );
     let (says, must) = (fields.statement("says"), fields.statement("must"));
     let (unit, symbol) = (fields.unit("unit"), fields.text("symbol"));
     let headline = fields.flag("headline").unwrap_or(false);

@@ -99,7 +99,10 @@ impl Fields {
     }
 
     fn take(&mut self, key: &str) -> Option<Value> {
-        let at = self.fields.iter().position(|field| field.key.value == key)?;
+        let at = self
+            .fields
+            .iter()
+            .position(|field| field.key.value == key)?;
         Some(self.fields.remove(at).value)
     }
 
@@ -153,7 +156,10 @@ impl Fields {
         debug_assert!(
             self.fields.is_empty(),
             "nobody took {:?}",
-            self.fields.iter().map(|field| &field.key.value).collect::<Vec<_>>()
+            self.fields
+                .iter()
+                .map(|field| &field.key.value)
+                .collect::<Vec<_>>()
         );
     }
 }

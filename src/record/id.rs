@@ -111,7 +111,16 @@ mod tests {
     fn ids_are_small_letters_digits_and_underscores() {
         assert_eq!(Names::Id.check("charge_slow"), Ok(()));
         assert_eq!(Names::Id.check("res_5k1"), Ok(()));
-        for bad in ["", "5k1", "Charge", "charge-slow", "größe", "_a", "a b", "../a"] {
+        for bad in [
+            "",
+            "5k1",
+            "Charge",
+            "charge-slow",
+            "größe",
+            "_a",
+            "a b",
+            "../a",
+        ] {
             assert_eq!(Names::Id.check(bad), Err(NameFault::Form), "{bad}");
         }
         assert_eq!(Names::Id.check(&"a".repeat(65)), Err(NameFault::TooLong));
@@ -132,14 +141,19 @@ mod tests {
         for good in ["R1", "U12", "BT1", "DS3", "LS1"] {
             assert_eq!(Names::Designator.check(good), Ok(()), "{good}");
         }
-        for bad in ["", "R", "r1", "R01", "R0", "RESI1", "1R", "R1A", "R1 ", "Ω1"] {
+        for bad in [
+            "", "R", "r1", "R01", "R0", "RESI1", "1R", "R1A", "R1 ", "Ω1",
+        ] {
             assert_eq!(Names::Designator.check(bad), Err(NameFault::Form), "{bad}");
         }
     }
 
     #[test]
     fn a_name_close_by_is_offered() {
-        assert_eq!(Names::Id.mended("Charge-Slow").as_deref(), Some("charge_slow"));
+        assert_eq!(
+            Names::Id.mended("Charge-Slow").as_deref(),
+            Some("charge_slow")
+        );
         assert_eq!(Names::Designator.mended("r1").as_deref(), Some("R1"));
         assert_eq!(Names::Id.mended("größe"), None);
     }

@@ -47,7 +47,9 @@ impl Records {
 
 /// The record of an id among those that are ordered by id.
 fn by_id<'r, T>(records: &'r [T], id: &str, id_of: impl Fn(&T) -> &str) -> Option<&'r T> {
-    let at = records.binary_search_by(|record| id_of(record).cmp(id)).ok()?;
+    let at = records
+        .binary_search_by(|record| id_of(record).cmp(id))
+        .ok()?;
     records.get(at)
 }
 

@@ -311,7 +311,9 @@ impl Reader<'_, '_> {
             let properties = kind.into_iter().flat_map(PartKind::all_properties);
             names.extend(properties.map(|property| property.name));
         }
-        let others: Vec<_> = PartKind::with_property(&key.value).map(|kind| kind.name).collect();
+        let others: Vec<_> = PartKind::with_property(&key.value)
+            .map(|kind| kind.name)
+            .collect();
         let is_property = shape.rest == Rest::Properties && !others.is_empty();
         if let (true, Some(kind)) = (is_property, kind) {
             finding = finding
@@ -331,7 +333,10 @@ impl Reader<'_, '_> {
     }
 
     fn not_yet(&mut self, key: &Located<String>, known: &Key) {
-        let message = format!("this edition does not read `{}`: {}", known.name, known.means);
+        let message = format!(
+            "this edition does not read `{}`: {}",
+            known.name, known.means
+        );
         let finding = Finding::new(Slug::NotReadYet, message)
             .at(key.place.clone(), "nothing here is read or checked")
             .help("take it out until an edition reads it");
@@ -354,7 +359,9 @@ fn known(shape: &'static Shape, kind: Option<&'static PartKind>, key: &str) -> K
         // The kind is missing or misspelt, and that has been told: a property
         // that any kind has is read, so that figures keep their inputs.
         (Rest::Properties, None) => {
-            let mut found = super::kind::KINDS.iter().filter_map(|kind| kind.property(key));
+            let mut found = super::kind::KINDS
+                .iter()
+                .filter_map(|kind| kind.property(key));
             let Some(first) = found.next() else {
                 return Known::Unknown;
             };

@@ -169,7 +169,10 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
                 "examples": ["196 mA", "≈ 200 mA", "196 mA ± 5 mA", "200 mA to 225 mA", "at most 1 mA"],
             }),
         ),
-        Takes::Unit => titled(takes, json!({ "type": "string", "examples": ["mA", "kΩ", "K/W"] })),
+        Takes::Unit => titled(
+            takes,
+            json!({ "type": "string", "examples": ["mA", "kΩ", "K/W"] }),
+        ),
         Takes::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Takes::Table(shape) => {
             define(shape, definitions);
@@ -203,13 +206,21 @@ fn text_of(names: super::shape::Names) -> Value {
 /// What a quantity may look like.
 fn examples(dimension: Option<Dimension>) -> Vec<String> {
     let Some(dimension) = dimension else {
-        return vec!["4k7".into(), "10 kΩ ±1 %".into(), "3.3 V +0.1 V -0.05 V".into()];
+        return vec![
+            "4k7".into(),
+            "10 kΩ ±1 %".into(),
+            "3.3 V +0.1 V -0.05 V".into(),
+        ];
     };
     if dimension == Dimension::RESISTANCE {
         return vec!["4k7".into(), "10 kΩ ±1 %".into()];
     }
     let unit = dimension.coherent_symbol();
-    let unit = if unit.is_empty() { unit } else { format!(" {unit}") };
+    let unit = if unit.is_empty() {
+        unit
+    } else {
+        format!(" {unit}")
+    };
     vec![format!("3.3{unit}"), format!("1{unit} to 2{unit}")]
 }
 
@@ -226,6 +237,10 @@ fn described(mut schema: Value, description: String) -> Value {
 /// A phrase as a sentence.
 fn sentence(phrase: &str) -> String {
     let mut letters = phrase.chars();
-    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    let first: String = letters
+        .next()
+        .into_iter()
+        .flat_map(char::to_uppercase)
+        .collect();
     format!("{first}{}.", letters.as_str())
 }

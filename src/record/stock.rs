@@ -12,7 +12,11 @@ const NO_KIND: &str = "other";
 
 /// Text, or what stands for it where it could not be read: a finding says so,
 /// and nothing is bound while it stands.
-pub(crate) fn text_or(text: Option<Located<String>>, other: &str, place: &Place) -> Located<String> {
+pub(crate) fn text_or(
+    text: Option<Located<String>>,
+    other: &str,
+    place: &Place,
+) -> Located<String> {
     text.unwrap_or_else(|| Located::new(other.to_owned(), place.clone()))
 }
 

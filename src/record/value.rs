@@ -76,7 +76,8 @@ impl Reader<'_, '_> {
                 "a language tag is written `en`, `en-GB` or `de` (BCP 47)",
             ),
             Takes::Folder if leads_out(&text.value) => {
-                let message = "the path leads out of the notebook's folder, or is not relative to it";
+                let message =
+                    "the path leads out of the notebook's folder, or is not relative to it";
                 let finding = Finding::new(Slug::OutsideNotebook, message)
                     .at(place, "this path")
                     .help("write a path from the notebook's folder, with `/` between its steps");
@@ -145,7 +146,8 @@ impl Reader<'_, '_> {
             TextFaultKind::UnknownUnit(unit) => nearest_unit(unit),
             _ => None,
         };
-        self.findings.push(self.mended(finding, text, place, mended));
+        self.findings
+            .push(self.mended(finding, text, place, mended));
     }
 
     fn unit_fault(&mut self, text: &Located<String>, fault: &UnitFault) {
@@ -181,7 +183,9 @@ impl Reader<'_, '_> {
         let span = written.map_or(0..text.value.len(), |_| span);
         let written = written.unwrap_or(&text.value);
         let message = format!("no SPDX licence expression: {}", fault.reason);
-        let known = spdx::identifiers::LICENSES.iter().map(|licence| licence.name);
+        let known = spdx::identifiers::LICENSES
+            .iter()
+            .map(|licence| licence.name);
         let place = self.sources.place_in(text, span);
         let mut finding = Finding::new(Slug::BadValue, message).at(place.clone(), "this term");
         finding = match nearest(written, known).filter(|near| *near != written) {
@@ -191,8 +195,9 @@ impl Reader<'_, '_> {
                 place,
                 Some(&near.to_owned()),
             ),
-            None => finding
-                .help("as in `CC-BY-4.0` or `CERN-OHL-S-2.0`; `LicenseRef-` starts one of your own"),
+            None => finding.help(
+                "as in `CC-BY-4.0` or `CERN-OHL-S-2.0`; `LicenseRef-` starts one of your own",
+            ),
         };
         self.findings.push(finding);
     }
@@ -207,12 +212,21 @@ impl Reader<'_, '_> {
         let place = self.document.place(span);
         let day = date.date.and_then(|day| {
             // A month and a day of TOML are at most 12 and 31.
-            Date::new(i16::try_from(day.year).ok()?, day.month as i8, day.day as i8).ok()
+            Date::new(
+                i16::try_from(day.year).ok()?,
+                day.month as i8,
+                day.day as i8,
+            )
+            .ok()
         });
         if let (Some(day), None) = (day, date.time) {
             return Some(Value::Date(Located::new(day, place)));
         }
-        let found = if day.is_some() { "a date with a time of day" } else { "a time of day" };
+        let found = if day.is_some() {
+            "a date with a time of day"
+        } else {
+            "a time of day"
+        };
         let message = format!("`{}` takes a date, this is {found}", quoted(&key.value));
         let mut finding = Finding::new(Slug::WrongType, message).at(place.clone(), found);
         finding = match day {
@@ -252,12 +266,13 @@ impl Reader<'_, '_> {
             (Takes::Texts, DeValue::String(_)) => {
                 replaced(finding, place, format!("[{raw}]"), "in square brackets")
             }
-            (
-                Takes::Quantity(Some(dimension)),
-                DeValue::Integer(_) | DeValue::Float(_),
-            ) if !dimension.is_one() => {
+            (Takes::Quantity(Some(dimension)), DeValue::Integer(_) | DeValue::Float(_))
+                if !dimension.is_one() =>
+            {
                 let unit = dimension.coherent_symbol();
-                finding.help(format!("write it as text with its unit, as in `\"{raw} {unit}\"`"))
+                finding.help(format!(
+                    "write it as text with its unit, as in `\"{raw} {unit}\"`"
+                ))
             }
             (Takes::Statement, DeValue::Integer(_) | DeValue::Float(_)) => {
                 finding.help("write it as text with its unit, as in `\"196 mA\"`")

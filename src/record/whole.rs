@@ -91,7 +91,12 @@ impl Family<'_> {
         self.findings.extend(findings);
     }
 
-    fn fields(&mut self, file: FileId, shape: &'static Shape, findings: &mut Vec<Finding>) -> Fields {
+    fn fields(
+        &mut self,
+        file: FileId,
+        shape: &'static Shape,
+        findings: &mut Vec<Finding>,
+    ) -> Fields {
         let document = Document::read(file, self.sources, findings);
         if !document.is_whole() {
             self.records.damaged.push(file);
@@ -163,7 +168,12 @@ impl Family<'_> {
         let findings = &mut self.findings;
         let records = &mut self.records;
         ordered(&mut records.parts, "parts", |part| &part.id, findings);
-        ordered(&mut records.modules, "modules", |module| &module.id, findings);
+        ordered(
+            &mut records.modules,
+            "modules",
+            |module| &module.id,
+            findings,
+        );
         ordered(&mut records.boards, "boards", |board| &board.id, findings);
     }
 
@@ -203,10 +213,12 @@ impl Family<'_> {
         for working in records.boards.iter().flat_map(|board| &board.workings) {
             let id = &working.id;
             if let Some(board) = records.board(&id.value) {
-                self.findings.push(twice("a working and a board", id, &board.id));
+                self.findings
+                    .push(twice("a working and a board", id, &board.id));
             }
             if let Some(module) = records.module(&id.value) {
-                self.findings.push(twice("a working and a module", id, &module.id));
+                self.findings
+                    .push(twice("a working and a module", id, &module.id));
             }
         }
     }

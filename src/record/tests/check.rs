@@ -73,7 +73,11 @@ pub(crate) fn check(fixture: &str) -> Records {
             )),
         }
     }
-    wrong.extend(expected.iter().map(|expected| format!("not found: {expected:?}")));
+    wrong.extend(
+        expected
+            .iter()
+            .map(|expected| format!("not found: {expected:?}")),
+    );
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
     records
 }

@@ -115,7 +115,11 @@ fn every_key_of_every_record_is_read() {
     let front = ("boards/cell_charger/front.md", Some(12));
     assert_eq!(notebook.waivers[0].file_and_line(), front);
 
-    let ids: Vec<_> = records.parts.iter().map(|part| part.id.value.as_str()).collect();
+    let ids: Vec<_> = records
+        .parts
+        .iter()
+        .map(|part| part.id.value.as_str())
+        .collect();
     assert_eq!(ids, ["cell_600", "res_5k1"]);
     let resistor = records.part("res_5k1").expect("it was just listed");
     assert_eq!(resistor.kind.name, "resistor");
@@ -138,14 +142,33 @@ fn every_key_of_every_record_is_read() {
     let board = records.board("cell_charger").expect("the fixture has it");
     assert_eq!(board.status, Status::Production);
     assert_eq!(board.revision.value, "B");
-    assert_eq!(board.date.as_ref().map(|date| date.value.to_string()).as_deref(), Some("2026-03-04"));
-    assert_eq!(board.module.as_ref().map(|module| module.value.as_str()), Some("trail"));
+    assert_eq!(
+        board
+            .date
+            .as_ref()
+            .map(|date| date.value.to_string())
+            .as_deref(),
+        Some("2026-03-04")
+    );
+    assert_eq!(
+        board.module.as_ref().map(|module| module.value.as_str()),
+        Some("trail")
+    );
     let fitted: Vec<_> = board
         .fitted
         .iter()
-        .map(|fitted| (fitted.designator.value.as_str(), fitted.part.value.as_str(), fitted.fit))
+        .map(|fitted| {
+            (
+                fitted.designator.value.as_str(),
+                fitted.part.value.as_str(),
+                fitted.fit,
+            )
+        })
         .collect();
-    assert_eq!(fitted, [("R1", "res_5k1", true), ("BT1", "cell_600", false)]);
+    assert_eq!(
+        fitted,
+        [("R1", "res_5k1", true), ("BT1", "cell_600", false)]
+    );
 
     let [given, computed] = board.figures.as_slice() else {
         panic!("two figures expected: {:?}", board.figures);
@@ -154,11 +177,21 @@ fn every_key_of_every_record_is_read() {
     assert_eq!(given.audience, Audience::Team);
     assert!(matches!(&computed.body, FigureBody::From(text) if text.value == "set_constant / R1"));
     assert!(computed.headline && !given.headline);
-    assert_eq!(computed.unit.as_ref().map(|unit| unit.value.symbol()), Some("mA"));
-    let ranges: Vec<_> = computed.holds_for.iter().map(|range| range.name.value.as_str()).collect();
+    assert_eq!(
+        computed.unit.as_ref().map(|unit| unit.value.symbol()),
+        Some("mA")
+    );
+    let ranges: Vec<_> = computed
+        .holds_for
+        .iter()
+        .map(|range| range.name.value.as_str())
+        .collect();
     assert_eq!(ranges, ["R1", "U1.quiescent"]);
 
-    assert_eq!(board.relations[0].holds.value, "charge_slow <= BT1.max_charge_current");
+    assert_eq!(
+        board.relations[0].holds.value,
+        "charge_slow <= BT1.max_charge_current"
+    );
     assert_eq!(board.cautions[0].signal, Signal::Warning);
     assert_eq!(board.cautions[0].about, Hazard::LithiumCell);
     assert_eq!(board.revisions[0].changes.len(), 2);
@@ -231,7 +264,9 @@ fn an_empty_file_says_what_it_lacks() {
     check("//- parts/stock.toml\n#| missing-key: holds no `[part.<id>]`\n");
     check("//- modules/trail.toml\n#| missing-key: holds no `[module.<id>]`\n");
     let records = check("//- boards/a_board/board.toml\n#| missing-key: lacks `[board]`\n");
-    let board = records.board("a_board").expect("a board without a record is one");
+    let board = records
+        .board("a_board")
+        .expect("a board without a record is one");
     assert_eq!(board.title.value, "a_board");
 }
 
@@ -277,8 +312,15 @@ figure.alpha = { means = "First letter", from = "2" }
 fn the_demo_notebook_has_nothing_wrong_in_its_stock() {
     let content = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
     let mut fixture = String::new();
-    for path in ["notebook.toml", "modules/trail_module.toml", "parts/power.toml",
-        "parts/passives.toml", "parts/semiconductors.toml", "parts/sound.toml", "parts/hardware.toml"] {
+    for path in [
+        "notebook.toml",
+        "modules/trail_module.toml",
+        "parts/power.toml",
+        "parts/passives.toml",
+        "parts/semiconductors.toml",
+        "parts/sound.toml",
+        "parts/hardware.toml",
+    ] {
         let text = std::fs::read_to_string(format!("{content}/{path}")).expect("the demo is there");
         fixture.push_str(&format!("//- {path}\n{text}"));
     }
