@@ -140,7 +140,8 @@ impl Comparing<'_> {
             return;
         }
         let name = &self.graph.node(node).name;
-        let comes_to = plain(&value.shown_as(outcome.nominal));
+        let finer = |value: f64| stated.main().finer(value);
+        let comes_to = finer(outcome.nominal);
         let message = match misses.as_slice() {
             [Miss::Rounding, ..] => format!(
                 "`{name}` is stated as {}, and comes to {comes_to}",
@@ -149,12 +150,12 @@ impl Comparing<'_> {
             [Miss::TooLow] => format!(
                 "`{name}` is stated as {}, and can be as low as {}",
                 stated.text(),
-                plain(&value.shown_as(outcome.low))
+                finer(outcome.low)
             ),
             [Miss::TooHigh] => format!(
                 "`{name}` is stated as {}, and can be as high as {}",
                 stated.text(),
-                plain(&value.shown_as(outcome.high))
+                finer(outcome.high)
             ),
             _ => format!(
                 "`{name}` is stated as {}, and its spread is {}",
@@ -240,7 +241,7 @@ impl Comparing<'_> {
                 value.extremes.as_ref().map(|extremes| &extremes.high),
             ),
         };
-        let reached = plain(&value.shown_as(reached));
+        let reached = must.main().finer(reached);
         let message = match miss {
             Miss::Rounding => format!("`{name}` must be {}, and comes to {reached}", must.text()),
             _ => format!(

@@ -233,8 +233,14 @@ impl<'a> Search<'a> {
                 };
                 if outcome.nominal != self.outcome.nominal && self.holds(outcome) {
                     let designator = &record.fitted[line].designator.value;
+                    let elsewhere = self.graph.node(self.node).scope != record.id.value;
+                    let scope = if elsewhere {
+                        format!("{}.", record.id.value)
+                    } else {
+                        String::new()
+                    };
                     return Some(format!(
-                        "likely not recomputed: it would hold with `{designator}` = `{}`, where `{}` is fitted",
+                        "likely not recomputed: it would hold with `{scope}{designator}` = `{}`, where `{}` is fitted",
                         part.id.value, now.id.value
                     ));
                 }

@@ -27,6 +27,23 @@ impl Written {
         self.unit.value_of(&self.decimal)
     }
 
+    /// Another value, in coherent SI units, in the unit that was written and to
+    /// one digit more; at least two digits that count.
+    pub fn finer(&self, value: f64) -> String {
+        let in_unit = self.unit.count_of(value);
+        let Some(exact) = Decimal::from_f64(in_unit) else {
+            return in_unit.to_string();
+        };
+        let place = (self.decimal.place() - 1).min(exact.leading_place() - 1);
+        let symbol = self.unit.symbol();
+        let gap = if symbol.is_empty() || symbol == "°" {
+            ""
+        } else {
+            " "
+        };
+        format!("{}{gap}{symbol}", exact.rounded(place, super::Ties::Even))
+    }
+
     /// Reads a number with its unit from `text` at byte `at`.
     pub(crate) fn scan(
         text: &str,
