@@ -180,7 +180,7 @@ fn end_of_numeral(text: &str, from: usize) -> usize {
     while let Some((at, c)) = chars.next() {
         let joins = is_space(c) || matches!(c, '.' | ',' | ':' | '/' | '^');
         let digit_next = chars.peek().is_some_and(|(_, next)| next.is_ascii_digit());
-        if !c.is_ascii_digit() && !(joins && digit_next) {
+        if !(c.is_ascii_digit() || joins && digit_next) {
             break;
         }
         end = from + at + c.len_utf8();
@@ -216,8 +216,9 @@ fn longest_unit(text: &str) -> Option<(Unit, usize)> {
     if text.starts_with("dB SPL") && ends_here(&text[6..]) {
         return Some((Unit::from_symbol("dB SPL").ok()?, 6));
     }
-    // `1/h` is a unit; any other digit begins the next number.
-    if text.starts_with(|c: char| c.is_ascii_digit()) && !text.starts_with("1/") {
+    // Most numbers are followed by no unit; this saves trying.
+    let may_begin = |c: char| c.is_alphabetic() || "°%℃".contains(c);
+    if !text.starts_with(may_begin) && !text.starts_with("1/") {
         return None;
     }
     let window = &text[..text.floor_char_boundary(LONGEST_UNIT)];
@@ -226,7 +227,7 @@ fn longest_unit(text: &str) -> Option<(Unit, usize)> {
         .find(|c: char| {
             bracketed = c == '(' || (bracketed && c != ')');
             let belongs = c.is_alphanumeric() || "°%℃/^()·⋅-−⁻".contains(c);
-            !belongs && !(bracketed && is_space(c))
+            !(belongs || bracketed && is_space(c))
         })
         .map_or(window, |end| &window[..end]);
     let ends = stretch
