@@ -5,9 +5,10 @@
 //! unit, so the art lies in what is left out: years, versions, dates, drawing
 //! numbers, and the many words that are also unit symbols. Where in doubt, a
 //! number is left alone, for a note on every plain number would soon be read
-//! by nobody.
+//! by nobody. Value codes (`4k7`) are quantities too.
 //!
-//! Not here: RKM codes, and the words around a number (`about`, `at least`).
+//! Not here: the words around a number (`about`, `at least`), and whether it
+//! is written as the SI asks.
 
 use std::ops::Range;
 
@@ -15,7 +16,7 @@ use super::document::LooseQuantity;
 use super::run::Run;
 use super::unit_name;
 use crate::finding::{FileId, Place};
-use crate::quantity::{Decimal, Unit, is_space};
+use crate::quantity::{Decimal, Unit, is_space, scan_value_code};
 
 /// Longest text that is tried as a unit, in bytes: `W/(m K)` with room.
 const LONGEST_UNIT: usize = 24;
@@ -78,6 +79,15 @@ fn examine(text: &str, last_end: Option<usize>, digit: usize) -> (Option<Found>,
     let Some(start) = start_of_number(before, from_last).map(|back| digit - back) else {
         return (None, end_of_token(text, digit));
     };
+    let code = scan_value_code(&text[start..], None);
+    if let Some((decimal, unit, used)) = code.filter(|_| !is_numbered(before)) {
+        let found = Found {
+            stretch: start..start + used,
+            decimal,
+            unit,
+        };
+        return (Some(found), start + used);
+    }
     let Ok((decimal, used)) = Decimal::scan(&text[start..]) else {
         return (None, end_of_numeral(text, digit));
     };
@@ -180,7 +190,7 @@ fn end_of_numeral(text: &str, from: usize) -> usize {
     while let Some((at, c)) = chars.next() {
         let joins = is_space(c) || matches!(c, '.' | ',' | ':' | '/' | '^');
         let digit_next = chars.peek().is_some_and(|(_, next)| next.is_ascii_digit());
-        if !c.is_ascii_digit() && !(joins && digit_next) {
+        if !(c.is_ascii_digit() || joins && digit_next) {
             break;
         }
         end = from + at + c.len_utf8();
@@ -216,8 +226,9 @@ fn longest_unit(text: &str) -> Option<(Unit, usize)> {
     if text.starts_with("dB SPL") && ends_here(&text[6..]) {
         return Some((Unit::from_symbol("dB SPL").ok()?, 6));
     }
-    // `1/h` is a unit; any other digit begins the next number.
-    if text.starts_with(|c: char| c.is_ascii_digit()) && !text.starts_with("1/") {
+    // Most numbers are followed by no unit; this saves trying.
+    let may_begin = |c: char| c.is_alphabetic() || "°%℃".contains(c);
+    if !text.starts_with(may_begin) && !text.starts_with("1/") {
         return None;
     }
     let window = &text[..text.floor_char_boundary(LONGEST_UNIT)];
@@ -226,7 +237,7 @@ fn longest_unit(text: &str) -> Option<(Unit, usize)> {
         .find(|c: char| {
             bracketed = c == '(' || (bracketed && c != ')');
             let belongs = c.is_alphanumeric() || "°%℃/^()·⋅-−⁻".contains(c);
-            !belongs && !(bracketed && is_space(c))
+            !(belongs || bracketed && is_space(c))
         })
         .map_or(window, |end| &window[..end]);
     let ends = stretch

@@ -59,6 +59,7 @@ fn quantities_are_found_however_they_are_written() {
         ("loses 5 % a year", vec!["5 %"]),
         ("R1 100 Ω", vec!["100 Ω"]),
         ("There is no 5 V rail", vec!["5 V"]),
+        ("had 4k7, 10k or 2R2 (and 1n5)", vec!["4k7", "10k", "2R2", "1n5"]),
     ] {
         assert_eq!(texts(text), expected, "{text:?}");
     }
@@ -78,7 +79,7 @@ fn numbers_that_are_no_quantities_are_left_alone() {
         "the 1st, 2nd and 3rd of 4 boards",
         "3 boards, 2 PV panels, 5 TV sets",
         "charged at 1C or 0.5 C",
-        "a 2S pack, a 10K resistor, a 3d model",
+        "a 2S pack, a 10K ambient, a 3d model",
         "1.2.3 V, 1/2 V, 4,7 kΩ, $5 m, 10^3 V",
         "±5 %, ± 0.1 V, +/- 2 mA",
         "5 Vrms, 3 volted, 7 mAx",
@@ -86,9 +87,19 @@ fn numbers_that_are_no_quantities_are_left_alone() {
         "0x1F",
         "25 ° C",
         "sheet 3-A",
+        "R4k7, v1k2, 4x7, 5G, 4k7k, 10k.5",
     ] {
         assert_eq!(texts(text), Vec::<String>::new(), "{text:?}");
     }
+}
+
+#[test]
+fn a_value_code_is_read_with_its_unit() {
+    let found = loose("The prototype had 4k7.");
+    assert_eq!(found[0].value, 4700.0);
+    assert_eq!(found[0].unit.symbol(), "kΩ");
+    assert_eq!(found[0].decimal.to_string(), "4.7");
+    assert_eq!(found[0].dimension, Dimension::RESISTANCE);
 }
 
 #[test]

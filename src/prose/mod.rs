@@ -22,6 +22,7 @@ mod link;
 mod loose;
 mod markup;
 mod read;
+mod refusal;
 mod run;
 mod stray;
 mod table;
@@ -30,6 +31,7 @@ mod unit_name;
 #[cfg(test)]
 mod tests;
 
-pub use address::{Address, Refusal};
+pub use address::Address;
 pub use document::{Document, Heading, Link, LooseQuantity};
 pub use read::{LARGEST_BYTES, read};
+pub use refusal::Refusal;

@@ -32,7 +32,7 @@ pub(super) fn unresolved(file: FileId, link: &Unresolved) -> Finding {
     )
     .at(Place::new(file, link.span.clone()), "shown as plain text")
     .help(format!(
-        "add a line `[{label}]: address`, or write the address in parentheses after the text"
+        "add a line `[{label}]: address`, write the address in parentheses after the text, or put a backslash before the `[` where brackets are meant"
     ))
 }
 

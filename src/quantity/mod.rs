@@ -26,6 +26,7 @@ pub use level::{
     power_ratio_to_decibels,
 };
 pub use preferred::{Series, UnknownSeries};
+pub(crate) use rkm::scan as scan_value_code;
 pub use rkm::{CodeTolerance, RkmCode, RkmFault, rkm_code};
 pub use show::{Shown, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
