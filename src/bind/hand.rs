@@ -1,0 +1,232 @@
+//! Everything that is done to the disk, one step at a time.
+//!
+//! There is no other way to the disk in this module's parent that changes
+//! anything, so a test that lets each step fail in turn has tried them all.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Write};
+
+use camino::{Utf8Path, Utf8PathBuf};
+
+use super::BindError;
+
+/// A kind of step.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Step {
+    /// Make a folder.
+    MakeFolder,
+    /// Make a file that is empty.
+    MakeFile,
+    /// Fill a file that was made.
+    FillFile,
+    /// Let others read what was made.
+    SetMode,
+    /// Wait until everything is on the disk.
+    Sync,
+    /// Let two folders change places.
+    Exchange,
+    /// Move the earlier site out of the way.
+    MoveAway,
+    /// Move the new site in.
+    MoveIn,
+    /// Move the earlier site back.
+    MoveBack,
+    /// Remove a file of an earlier site.
+    RemoveFile,
+    /// Remove a folder with nothing in it.
+    RemoveFolder,
+}
+
+impl Step {
+    /// What follows on "cannot".
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Step::MakeFolder => "make the folder",
+            Step::MakeFile | Step::FillFile => "write the file",
+            Step::SetMode => "set the access rights of",
+            Step::Sync => "bring to the disk what is in",
+            Step::Exchange | Step::MoveIn => "put the new site in the place of",
+            Step::MoveAway => "move away the earlier site at",
+            Step::MoveBack => "move back the earlier site to",
+            Step::RemoveFile | Step::RemoveFolder => "remove",
+        }
+    }
+}
+
+/// Asked before each step; an error is taken for the step's own.
+type Before<'h> = dyn FnMut(Step, &Utf8Path) -> io::Result<()> + 'h;
+
+/// The hand that does the steps.
+pub(super) struct Hand<'h> {
+    before: Box<Before<'h>>,
+}
+
+impl<'h> Hand<'h> {
+    /// A hand that just does them.
+    pub(super) fn free() -> Hand<'static> {
+        Hand::guided(|_, _| Ok(()))
+    }
+
+    /// A hand that asks before each step.
+    pub(super) fn guided(before: impl FnMut(Step, &Utf8Path) -> io::Result<()> + 'h) -> Hand<'h> {
+        Hand {
+            before: Box::new(before),
+        }
+    }
+
+    fn take<T>(
+        &mut self,
+        step: Step,
+        path: &Utf8Path,
+        act: impl FnOnce() -> io::Result<T>,
+    ) -> Result<T, BindError> {
+        (self.before)(step, path)
+            .and_then(|()| act())
+            .map_err(|source| BindError::disk(step.words(), path, source))
+    }
+
+    /// Makes a folder and those above it, as far as they are missing, with the
+    /// rights that the umask leaves.
+    pub(super) fn make_folders(&mut self, path: &Utf8Path) -> Result<(), BindError> {
+        if path.is_dir() {
+            return Ok(());
+        }
+        self.take(Step::MakeFolder, path, || fs::create_dir_all(path))
+    }
+
+    /// Makes a folder that everybody may read.
+    pub(super) fn make_folder(&mut self, path: &Utf8Path) -> Result<(), BindError> {
+        self.take(Step::MakeFolder, path, || fs::create_dir(path))?;
+        self.set_mode(path, 0o755)
+    }
+
+    /// Makes a folder of a new name that only its owner may look into.
+    pub(super) fn make_hidden_folder(
+        &mut self,
+        parent: &Utf8Path,
+        prefix: &str,
+    ) -> Result<Utf8PathBuf, BindError> {
+        self.take(Step::MakeFolder, &parent.join(prefix), || {
+            let folder = tempfile::Builder::new().prefix(prefix).tempdir_in(parent)?;
+            // Relative where the parent is; random ends are letters and digits.
+            let kept = folder.keep();
+            let name = kept.file_name().and_then(|name| name.to_str());
+            name.map(|name| parent.join(name))
+                .ok_or_else(|| io::ErrorKind::InvalidFilename.into())
+        })
+    }
+
+    /// Makes an empty file and opens it.
+    pub(super) fn make_file(&mut self, path: &Utf8Path) -> Result<File, BindError> {
+        self.take(Step::MakeFile, path, || {
+            OpenOptions::new().write(true).create_new(true).open(path)
+        })
+    }
+
+    /// Writes a file that everybody may read and that was not there.
+    pub(super) fn write_file(&mut self, path: &Utf8Path, bytes: &[u8]) -> Result<(), BindError> {
+        let mut file = self.make_file(path)?;
+        self.take(Step::FillFile, path, || file.write_all(bytes))?;
+        self.set_mode(path, 0o644)
+    }
+
+    #[cfg(unix)]
+    fn set_mode(&mut self, path: &Utf8Path, mode: u32) -> Result<(), BindError> {
+        use std::os::unix::fs::PermissionsExt;
+        self.take(Step::SetMode, path, || {
+            fs::set_permissions(path, fs::Permissions::from_mode(mode))
+        })
+    }
+
+    #[cfg(not(unix))]
+    fn set_mode(&mut self, _path: &Utf8Path, _mode: u32) -> Result<(), BindError> {
+        Ok(())
+    }
+
+    /// Waits until the files in a folder are on the disk.
+    ///
+    /// Linux brings a whole file system to the disk in one call. For 300 files of
+    /// 20 kB on ext4 that took 0.02 s to 0.4 s, and file by file 1.2 s.
+    pub(super) fn sync_contents<'p>(
+        &mut self,
+        folder: &Utf8Path,
+        files: impl Iterator<Item = &'p Utf8Path>,
+    ) -> Result<(), BindError> {
+        self.take(Step::Sync, folder, || {
+            #[cfg(target_os = "linux")]
+            if rustix::fs::syncfs(File::open(folder)?).is_ok() {
+                return Ok(());
+            }
+            for file in files {
+                // Windows syncs what is open for writing only.
+                OpenOptions::new()
+                    .append(true)
+                    .open(folder.join(file))?
+                    .sync_all()?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Waits until the names in a folder are on the disk, where the system can.
+    pub(super) fn sync_folder(&mut self, folder: &Utf8Path) -> Result<(), BindError> {
+        self.take(Step::Sync, folder, || File::open(folder)?.sync_all())
+    }
+
+    /// Renames a folder.
+    pub(super) fn rename(
+        &mut self,
+        step: Step,
+        from: &Utf8Path,
+        to: &Utf8Path,
+    ) -> Result<(), BindError> {
+        let named = if step == Step::MoveAway { from } else { to };
+        self.take(step, named, || fs::rename(from, to))
+    }
+
+    /// Lets two folders change places in one step.
+    pub(super) fn exchange(&mut self, one: &Utf8Path, other: &Utf8Path) -> Result<(), BindError> {
+        self.take(Step::Exchange, other, || exchange(one, other))
+    }
+
+    /// Removes a file; one that is gone already is as good.
+    pub(super) fn remove_file(&mut self, path: &Utf8Path) -> Result<(), BindError> {
+        self.take(Step::RemoveFile, path, || {
+            unless_gone(fs::remove_file(path))
+        })
+    }
+
+    /// Removes an empty folder; one that is gone already is as good.
+    pub(super) fn remove_folder(&mut self, path: &Utf8Path) -> Result<(), BindError> {
+        self.take(Step::RemoveFolder, path, || {
+            unless_gone(fs::remove_dir(path))
+        })
+    }
+}
+
+fn unless_gone(result: io::Result<()>) -> io::Result<()> {
+    match result {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+        other => other,
+    }
+}
+
+#[cfg(target_os = "linux")]
+fn exchange(one: &Utf8Path, other: &Utf8Path) -> io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    let (one, other) = (one.as_str(), other.as_str());
+    Ok(renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE)?)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn exchange(_one: &Utf8Path, _other: &Utf8Path) -> io::Result<()> {
+    Err(io::ErrorKind::Unsupported.into())
+}
+
+/// Whether an error says that this system or file system exchanges no folders,
+/// and not that it did not exchange these.
+pub(super) fn cannot_exchange(error: &io::Error) -> bool {
+    use io::ErrorKind::{InvalidInput, Unsupported};
+    // Linux says ENOSYS or EOPNOTSUPP, which are Unsupported, or EINVAL.
+    matches!(error.kind(), Unsupported | InvalidInput)
+}
