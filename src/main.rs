@@ -101,7 +101,7 @@ enum Format {
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         None if command::is_notebook("content".into()) => {
-            command::prove::run("content".into(), false, false)
+            command::bind::run("content".into(), "bound".into(), false, false)
         }
         None => {
             command::say(&Cli::command().render_help().to_string());
@@ -110,7 +110,9 @@ fn main() -> ExitCode {
         Some(Command::Start { dir }) => command::start::run(&dir),
         Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
             .and_then(|dir| command::prove::run(&dir, report.format == Format::Json, report.notes)),
-        Some(Command::Bind { .. }) => Ok(command::Outcome::Unreadable),
+        Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir).and_then(|dir| {
+            command::bind::run(&dir, &to, report.format == Format::Json, report.notes)
+        }),
         Some(Command::Why { figure, of }) => {
             command::notebook_folder(of).and_then(|dir| command::why::run(&dir, &figure))
         }

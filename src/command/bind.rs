@@ -18,14 +18,16 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
         }
         return Ok(outcome);
     }
-    let count = while_working("binding", || {
-        let site = Site::new(pages(&notebook).map_err(|error| error.to_string())?);
-        let count = site.pages();
-        write(&site, to, dir).map_err(|error| error.to_string())?;
-        Ok::<usize, String>(count)
+    let written = while_working("binding", || {
+        let files = pages(&notebook).map_err(|error| error.to_string())?;
+        write(&Site { files }, to, dir).map_err(|error| error.to_string())
     })?;
     if !json {
-        say(&format!("{count} pages bound; open {}", to.join("index.html")));
+        let pages = written.files;
+        say(&format!(
+            "{pages} files bound; open {}",
+            to.join("index.html")
+        ));
     }
     Ok(Outcome::Holds)
 }

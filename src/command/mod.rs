@@ -1,6 +1,7 @@
 //! What each command does. The only place that talks to the terminal.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+pub mod bind;
 pub mod progress;
 pub mod prove;
 pub mod start;

@@ -456,15 +456,13 @@ fn apart(stated: &Statement, outcome: Outcome, misses: &[Miss]) -> Option<String
     if !share.is_finite() {
         return None;
     }
-    let percent = Shown {
-        numeral: crate::quantity::shown_digits(
-            share.abs(),
-            2,
-            &crate::quantity::Unit::parse("%").ok()?,
-        )
-        .numeral,
-        unit: String::new(),
-    };
+    // Beyond that a percentage says nothing.
+    if !(-0.8..=4.0).contains(&share) {
+        return None;
+    }
+    let percent =
+        crate::quantity::shown_digits(share.abs() * 100.0, 2, &crate::quantity::Unit::one());
+    let percent = percent.numeral;
     let side = if share > 0.0 { "above" } else { "below" };
     Some(format!(
         "the stated number is {percent} % {side} the computed one"

@@ -9,6 +9,7 @@ mod decimal;
 mod dimension;
 mod level;
 mod preferred;
+mod restate;
 mod rkm;
 mod rounding;
 mod show;

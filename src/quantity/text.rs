@@ -28,20 +28,27 @@ impl Written {
     }
 
     /// Another value, in coherent SI units, in the unit that was written and to
-    /// one digit more; at least two digits that count.
+    /// one digit more. A value that would vanish there gets a unit that suits it
+    /// and as many digits as were written.
     pub fn finer(&self, value: f64) -> String {
-        let in_unit = self.unit.count_of(value);
-        let Some(exact) = Decimal::from_f64(in_unit) else {
-            return in_unit.to_string();
+        let (decimal, unit) = self.restated(value, self.decimal.place() - 1);
+        joined(&decimal.to_string(), unit.symbol())
+    }
+
+    /// A value in the unit written, rounded to a place, or in a unit that suits
+    /// it where it would vanish at that place.
+    pub(super) fn restated(&self, value: f64, place: i32) -> (Decimal, Unit) {
+        let exact = |unit: &Unit| Decimal::from_f64(unit.count_of(value));
+        let Some(here) = exact(&self.unit) else {
+            return (self.decimal.clone(), self.unit.clone());
         };
-        let place = (self.decimal.place() - 1).min(exact.leading_place() - 1);
-        let symbol = self.unit.symbol();
-        let gap = if symbol.is_empty() || symbol == "°" {
-            ""
-        } else {
-            " "
-        };
-        format!("{}{gap}{symbol}", exact.rounded(place, super::Ties::Even))
+        if here.is_zero() || here.leading_place() >= place {
+            return (here.rounded(place, super::Ties::Even), self.unit.clone());
+        }
+        let unit = super::fitted_unit(value, &Unit::coherent(self.unit.dimension()));
+        let digits = self.decimal.leading_place() - place + 1;
+        let there = exact(&unit).unwrap_or(here);
+        (there.to_significant(digits.max(2).unsigned_abs()), unit)
     }
 
     /// Reads a number with its unit from `text` at byte `at`.
@@ -100,6 +107,16 @@ impl Written {
             expected,
         })
     }
+}
+
+/// A number and its unit with the space that the SI wants between them.
+pub(super) fn joined(number: &str, symbol: &str) -> String {
+    let gap = if symbol.is_empty() || symbol == "°" {
+        ""
+    } else {
+        " "
+    };
+    format!("{number}{gap}{symbol}")
 }
 
 /// A quantity that somebody gives, with its tolerance.
