@@ -162,11 +162,13 @@ impl Sources {
     /// itself where offsets into the text are offsets into the file, else the
     /// whole of what the text was read from.
     pub fn place_in(&self, text: &Located<String>, span: Range<usize>) -> Place {
-        if self.text_at(&text.place) == text.value {
-            text.place.within(span)
-        } else {
-            text.place.clone()
+        if self.text_at(&text.place) != text.value {
+            return text.place.clone();
         }
+        // A place never begins or ends inside a character.
+        let start = text.value.floor_char_boundary(span.start);
+        let end = text.value.ceil_char_boundary(span.end);
+        text.place.within(start..end)
     }
 
     /// The file of a path relative to the notebook's folder.

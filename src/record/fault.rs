@@ -83,16 +83,23 @@ pub(crate) fn report(
     unread
 }
 
-/// Those arrays and inline tables that are never closed.
+/// Those arrays and inline tables that are never closed, each with all that it
+/// swallows: up to where the parser gave up on it.
 fn open_values(faults: &[Fault], assigned: &[Range<usize>]) -> Vec<Range<usize>> {
-    let is_open = |span: &&Range<usize>| {
-        let first = faults.partition_point(|fault| fault.span.start < span.start);
-        faults[first..]
-            .iter()
-            .take_while(|fault| fault.span.start <= span.end)
-            .any(Fault::is_unclosed_value)
-    };
-    assigned.iter().filter(is_open).cloned().collect()
+    let mut open: Vec<Range<usize>> = Vec::new();
+    for fault in faults.iter().filter(|fault| fault.is_unclosed_value()) {
+        // Whatever lies before the fault and is not open has its end before
+        // the next one starts, so the last one is the one that is open.
+        let before = assigned.partition_point(|span| span.start <= fault.span.start);
+        let Some(value) = assigned[..before].last() else {
+            continue;
+        };
+        match open.last_mut() {
+            Some(last) if last.start == value.start => last.end = fault.span.end,
+            _ => open.push(value.start..fault.span.end),
+        }
+    }
+    open
 }
 
 fn is_header(line: &str) -> bool {

@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 use super::document::{Document, Entry, entries};
 use super::fields::{Fields, Named, Value};
 use super::id::NameFault;
-use super::kind::PartKind;
+use super::kind::{KINDS, PartKind};
 use super::shape::{Key, Names, Rest, Shape, Takes};
 use crate::finding::{Finding, Located, Place, Slug, Sources, nearest, quoted};
 
@@ -308,7 +308,8 @@ impl Reader<'_, '_> {
             Finding::new(Slug::UnknownKey, message).at(key.place.clone(), "not known here");
         let mut names: Vec<&str> = shape.keys.iter().map(|key| key.name).collect();
         if shape.rest == Rest::Properties {
-            let properties = kind.into_iter().flat_map(PartKind::all_properties);
+            let kinds = kind.map_or(KINDS, std::slice::from_ref);
+            let properties = kinds.iter().flat_map(PartKind::all_properties);
             names.extend(properties.map(|property| property.name));
         }
         let others: Vec<_> = PartKind::with_property(&key.value)
@@ -359,9 +360,7 @@ fn known(shape: &'static Shape, kind: Option<&'static PartKind>, key: &str) -> K
         // The kind is missing or misspelt, and that has been told: a property
         // that any kind has is read, so that figures keep their inputs.
         (Rest::Properties, None) => {
-            let mut found = super::kind::KINDS
-                .iter()
-                .filter_map(|kind| kind.property(key));
+            let mut found = KINDS.iter().filter_map(|kind| kind.property(key));
             let Some(first) = found.next() else {
                 return Known::Unknown;
             };

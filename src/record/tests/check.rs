@@ -6,13 +6,13 @@
 //! ```text
 //! [figure.gain]
 //! mean = "Gain of the amplifier"
-//! #^^^ unknown-key: perhaps `means`
+//! #<^^ unknown-key: perhaps `means`
 //! ```
 //!
-//! The marks stand under the place that is reported; a `#` right before the
-//! first of them counts as one. A bar stands for a place without extent. The
-//! words after the colon have to occur in what the finding says. A line
-//! `//! slug: words` stands for a finding that has no place.
+//! The marks stand under the place that is reported; `#<` are marks for the
+//! first two columns. A bar stands for a place without extent, `#<|` at the
+//! very start. The words after the colon have to occur in what the finding
+//! says. A line `//! slug: words` stands for a finding that has no place.
 
 use crate::finding::{Finding, Sources};
 use crate::record::{Layout, Records, Role, read_records};
@@ -108,7 +108,7 @@ fn expected(fixture: &str) -> Vec<Expected> {
     for text in fixture.lines() {
         line += 1;
         if let Some(rest) = text.strip_prefix("//- ") {
-            (path, line, about) = (rest.trim().to_owned(), 0, 0);
+            (path, line, about) = (rest.trim().to_owned(), 0, 1);
         } else if let Some(rest) = text.strip_prefix("//! ") {
             let (slug, words) = split(rest);
             expected.push((String::new(), 0, 0, 0, slug, words));
@@ -125,21 +125,19 @@ fn expected(fixture: &str) -> Vec<Expected> {
 /// Column and length of the marks in a line, and what follows them.
 fn marks(line: &str) -> Option<(usize, usize, &str)> {
     let rest = line.strip_prefix('#')?;
-    let blank = rest.len() - rest.trim_start_matches(' ').len();
-    let rest = &rest[blank..];
+    let (column, before, rest) = match rest.strip_prefix('<') {
+        Some(rest) => (1, 2, rest),
+        None => {
+            let marked = rest.trim_start_matches(' ');
+            (rest.len() - marked.len() + 2, 0, marked)
+        }
+    };
     if let Some(rest) = rest.strip_prefix('|') {
-        return Some((if blank == 0 { 1 } else { blank + 2 }, 0, rest));
+        return Some((column, 0, rest));
     }
-    let marks = rest.len() - rest.trim_start_matches('^').len();
-    if marks == 0 {
-        return None;
-    }
-    let rest = &rest[marks..];
-    if blank == 0 {
-        Some((1, marks + 1, rest))
-    } else {
-        Some((blank + 2, marks, rest))
-    }
+    let after = rest.trim_start_matches('^');
+    let length = before + rest.len() - after.len();
+    (length > 0).then_some((column, length, after))
 }
 
 fn split(text: &str) -> (String, String) {
