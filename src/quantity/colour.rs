@@ -36,7 +36,7 @@ pub enum Colour {
 
 /// The edition of IEC 60062 by which a tolerance band is read.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Edition {
+pub enum ColourEdition {
     /// Editions before 2016: grey is 0.05 %.
     Before2016,
     /// IEC 60062:2016 and later: orange, yellow and grey are 0.05 %, 0.02 %
@@ -129,17 +129,17 @@ impl Colour {
     }
 
     /// The power of ten of a multiplier band; `None` for pink before 2016.
-    pub fn multiplier(self, edition: Edition) -> Option<i32> {
+    pub fn multiplier(self, edition: ColourEdition) -> Option<i32> {
         match self {
             Colour::Gold => Some(-1),
             Colour::Silver => Some(-2),
-            Colour::Pink => (edition == Edition::From2016).then_some(-3),
+            Colour::Pink => (edition == ColourEdition::From2016).then_some(-3),
             figure => figure.figure().map(i32::from),
         }
     }
 
     /// The tolerance of a last band in percent.
-    fn percent(self, edition: Edition) -> Option<f64> {
+    fn percent(self, edition: ColourEdition) -> Option<f64> {
         match (self, edition) {
             (Colour::Brown, _) => Some(1.0),
             (Colour::Red, _) => Some(2.0),
@@ -148,16 +148,16 @@ impl Colour {
             (Colour::Violet, _) => Some(0.1),
             (Colour::Gold, _) => Some(5.0),
             (Colour::Silver, _) => Some(10.0),
-            (Colour::Grey, Edition::Before2016) => Some(0.05),
-            (Colour::Orange, Edition::From2016) => Some(0.05),
-            (Colour::Yellow, Edition::From2016) => Some(0.02),
-            (Colour::Grey, Edition::From2016) => Some(0.01),
+            (Colour::Grey, ColourEdition::Before2016) => Some(0.05),
+            (Colour::Orange, ColourEdition::From2016) => Some(0.05),
+            (Colour::Yellow, ColourEdition::From2016) => Some(0.02),
+            (Colour::Grey, ColourEdition::From2016) => Some(0.01),
             _ => None,
         }
     }
 
     /// The tolerance of a last band to both sides, as a ratio: 0.05 for gold.
-    pub fn tolerance(self, edition: Edition) -> Option<f64> {
+    pub fn tolerance(self, edition: ColourEdition) -> Option<f64> {
         self.percent(edition).map(|percent| percent / 100.0)
     }
 }
@@ -167,7 +167,7 @@ impl ColourCode {
     ///
     /// # Errors
     /// [`ColourFault`], for the first band that does not fit.
-    pub fn decode(bands: &[Colour], edition: Edition) -> Result<ColourCode, ColourFault> {
+    pub fn decode(bands: &[Colour], edition: ColourEdition) -> Result<ColourCode, ColourFault> {
         let (figures, multiplier, tolerance) = match bands {
             [a, b, multiplier, tolerance] => (vec![a, b], multiplier, tolerance),
             [a, b, c, multiplier, tolerance] => (vec![a, b, c], multiplier, tolerance),
@@ -195,7 +195,7 @@ impl ColourCode {
     ///
     /// # Errors
     /// [`ColourFault`], for the first word or band that does not fit.
-    pub fn parse(words: &str, edition: Edition) -> Result<ColourCode, ColourFault> {
+    pub fn parse(words: &str, edition: ColourEdition) -> Result<ColourCode, ColourFault> {
         let bands: Result<Vec<Colour>, ColourFault> =
             words.split_whitespace().map(Colour::parse).collect();
         ColourCode::decode(&bands?, edition)
@@ -216,7 +216,7 @@ impl ColourCode {
 /// ratio: four where the tolerance is wider than 2 % and two figures do, else
 /// five (common practice, no source). `None` where the value has more figures
 /// than bands, is out of the multipliers' reach, or the tolerance has no colour.
-pub fn colour_bands(ohms: f64, tolerance: f64, edition: Edition) -> Option<Vec<Colour>> {
+pub fn colour_bands(ohms: f64, tolerance: f64, edition: ColourEdition) -> Option<Vec<Colour>> {
     if !(ohms.is_finite() && ohms > 0.0) {
         return None;
     }
@@ -286,12 +286,12 @@ mod tests {
     use crate::quantity::Series;
 
     fn read(words: &str) -> (f64, f64) {
-        let code = ColourCode::parse(words, Edition::From2016).unwrap();
+        let code = ColourCode::parse(words, ColourEdition::From2016).unwrap();
         (code.value(), code.tolerance)
     }
 
     fn written(ohms: f64, tolerance: f64) -> Option<String> {
-        let bands = colour_bands(ohms, tolerance, Edition::From2016)?;
+        let bands = colour_bands(ohms, tolerance, ColourEdition::From2016)?;
         let words: Vec<&str> = bands.iter().map(|colour| colour.name()).collect();
         Some(words.join(" "))
     }
@@ -306,22 +306,22 @@ mod tests {
 
     #[test]
     fn the_place_of_the_last_figure_is_kept() {
-        let code = ColourCode::parse("brown black black brown brown", Edition::From2016);
+        let code = ColourCode::parse("brown black black brown brown", ColourEdition::From2016);
         assert_eq!(code.unwrap().ohms.place(), 1);
     }
 
     #[test]
     fn rare_tolerances_depend_on_the_edition() {
         let grey = |edition| Colour::Grey.tolerance(edition);
-        assert_eq!(grey(Edition::Before2016), Some(0.0005));
-        assert_eq!(grey(Edition::From2016), Some(0.0001));
-        assert_eq!(Colour::Orange.tolerance(Edition::Before2016), None);
-        assert_eq!(Colour::Pink.multiplier(Edition::Before2016), None);
+        assert_eq!(grey(ColourEdition::Before2016), Some(0.0005));
+        assert_eq!(grey(ColourEdition::From2016), Some(0.0001));
+        assert_eq!(Colour::Orange.tolerance(ColourEdition::Before2016), None);
+        assert_eq!(Colour::Pink.multiplier(ColourEdition::Before2016), None);
     }
 
     #[test]
     fn bands_that_do_not_fit_are_named() {
-        let refused = |words| ColourCode::parse(words, Edition::From2016).unwrap_err();
+        let refused = |words| ColourCode::parse(words, ColourEdition::From2016).unwrap_err();
         assert_eq!(refused("brown black red"), ColourFault::Count(3));
         assert_eq!(
             refused("gold red violet yellow"),
@@ -356,8 +356,8 @@ mod tests {
         for series in [Series::E24, Series::E96, Series::E192] {
             for ohms in series.between(1.0, 10e6) {
                 for tolerance in [0.01, 0.05] {
-                    let bands = colour_bands(ohms, tolerance, Edition::From2016).unwrap();
-                    let code = ColourCode::decode(&bands, Edition::From2016).unwrap();
+                    let bands = colour_bands(ohms, tolerance, ColourEdition::From2016).unwrap();
+                    let code = ColourCode::decode(&bands, ColourEdition::From2016).unwrap();
                     assert_eq!((code.value(), code.tolerance), (ohms, tolerance));
                 }
             }

@@ -16,9 +16,9 @@ mod show;
 mod stated;
 mod text;
 mod unit;
-mod writing;
+pub mod writing;
 
-pub use colour::{Colour, ColourCode, ColourFault, Edition, colour_bands};
+pub use colour::{Colour, ColourCode, ColourEdition, ColourFault, colour_bands};
 pub use constant::Constant;
 pub use decimal::{Decimal, NumeralFault, Ties};
 pub use dimension::{Dimension, Level, Scale};
@@ -33,7 +33,6 @@ pub use show::{Shown, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
 pub use text::{Given, Margin, TextFault, TextFaultKind, Written};
 pub use unit::{Unit, UnitFault, is_unit_symbol, prefix_power_by_name};
-pub use writing::{Breach, DecimalSign, Rule, breaches, breaches_with};
 
 /// Ordinary, no-break, narrow no-break and thin spaces are the same space.
 pub(crate) fn is_space(c: char) -> bool {

@@ -16,8 +16,8 @@ impl Decimal {
     /// more than 38 digits.
     pub fn to_multiple(&self, range: &Decimal, ties: Ties) -> Option<Decimal> {
         let place = self.place().min(range.place());
-        let value = self.magnitude().mantissa_at(place)?;
-        let step = range.magnitude().mantissa_at(place)?;
+        let value = self.mantissa_at(place)?.abs();
+        let step = range.mantissa_at(place)?.abs();
         if step == 0 {
             return None;
         }

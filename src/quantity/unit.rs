@@ -264,12 +264,28 @@ const SLIPS: &[(&str, &str)] = &[
     ("R", "write `Ω`, or put the R where the point stands: `4R7`"),
 ];
 
+/// Prefixes that are known by name only: read as symbols, they would make
+/// units of words and designators.
+const NAMED_PREFIXES: &[(&str, i32)] = &[
+    ("quecto", -30),
+    ("ronto", -27),
+    ("yocto", -24),
+    ("zepto", -21),
+    ("deca", 1),
+    ("zetta", 21),
+    ("yotta", 24),
+    ("ronna", 27),
+    ("quetta", 30),
+];
+
 /// The factor of a prefix as a power of ten, by its English name: `kilo` is 3.
+/// All 24 of the SI Brochure, 9th edition (v2), Table 7.
 pub fn prefix_power_by_name(name: &str) -> Option<i32> {
-    PREFIXES
-        .iter()
-        .find(|(_, known, _)| *known == name)
-        .map(|(_, _, power)| *power)
+    let with_symbols = PREFIXES.iter().map(|(_, known, power)| (*known, *power));
+    with_symbols
+        .chain(NAMED_PREFIXES.iter().copied())
+        .find(|(known, _)| *known == name)
+        .map(|(_, power)| power)
 }
 
 /// The prefix symbol for a power of ten, as display uses them.
@@ -683,6 +699,16 @@ mod tests {
         assert_eq!(Unit::parse("kohm"), Unit::parse("kΩ"));
         assert_eq!(Unit::parse("uF"), Unit::parse("µF"));
         assert_eq!(Unit::parse("\u{3bc}F"), Unit::parse("µF"));
+    }
+
+    #[test]
+    fn the_si_has_twenty_four_prefixes() {
+        let named = |name| prefix_power_by_name(name);
+        assert_eq!(named("kilo"), Some(3));
+        assert_eq!(named("deca"), Some(1));
+        assert_eq!(named("quetta"), Some(30));
+        assert_eq!(named("Kilo"), None);
+        assert_eq!(PREFIXES.len() + NAMED_PREFIXES.len(), 24);
     }
 
     #[test]

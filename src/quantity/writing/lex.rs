@@ -88,11 +88,15 @@ fn times_sign(text: &str, before: Option<&Token<'_>>) -> Option<usize> {
 }
 
 fn number(text: &str, before: Option<&Token<'_>>) -> Option<usize> {
-    let bare_point = text.starts_with('.') && digits(&text[1..]) > 0;
-    let after_point = before
-        .is_some_and(|token| token.is_mark('.') || matches!(token.kind, Kind::Number | Kind::Word));
+    let bare_sign = text.starts_with(['.', ',']) && digits(&text[1..]) > 0;
+    // `a.5` and `..5` have no zero missing, and a list `1 ,5` is no value.
+    let may_lack_zero = before.is_none_or(|token| match token.kind {
+        Kind::Space => text.starts_with('.'),
+        Kind::Mark(mark) => !matches!(mark, '.' | ',' | ')'),
+        Kind::Number | Kind::Word => false,
+    });
     let mut at = match digits(text) {
-        0 if bare_point && !after_point => 0,
+        0 if bare_sign && may_lack_zero => 0,
         0 => return None,
         len => len,
     };
@@ -157,10 +161,10 @@ fn word(text: &str) -> Option<usize> {
     if first == '°' {
         let rest = &text[first.len_utf8()..];
         let letters = run(rest, char::is_alphabetic);
-        let scale = matches!(&rest[..letters], "C" | "F");
+        let scale = matches!(&rest[..letters], "C" | "F" | "K");
         return Some(first.len_utf8() + if scale { letters } else { 0 });
     }
-    if matches!(first, '%' | '‰') {
+    if matches!(first, '%' | '‰' | '℃' | '℉') {
         return Some(first.len_utf8());
     }
     if !first.is_alphabetic() {

@@ -181,6 +181,15 @@ mod tests {
             "20 µPa",
             "12 V 7 Ah",
             "",
+            "3.3 V +0.2 V -0.5 V",
+            "129 s - 3 s",
+            "5 W/(m² K)",
+            "0.491 722 V",
+            "5 m/s in air",
+            "(0 to 5) V",
+            "(8.2, 9.0, 9.5) GHz",
+            "51 mm × 51 mm × 25 mm",
+            "R1, R2, 5 V",
             "a 60 Hz hum of 5 V. It fades",
             "1.2.3",
             "pins 1,2,3",
@@ -207,13 +216,19 @@ mod tests {
                     "30 °",
                     "10kΩ",
                     "100nF",
+                    "25℃",
                 ][..],
             ),
             (
                 Rule::Prefix,
-                &["10 k", "M/m^3", "10 KHz", "1 µµF", "10 k Ω"],
+                &[
+                    "10 k", "M/m^3", "10 KHz", "1 µµF", "10 k Ω", "5 M/m^3", "1 mmF",
+                ],
             ),
-            (Rule::Symbol, &["75 cms", "12 Volt", "20 hz", "5 cm. long"]),
+            (
+                Rule::Symbol,
+                &["75 cms", "12 Volt", "20 hz", "5 cm. long", "300 °K"],
+            ),
             (
                 Rule::Decimal,
                 &[
@@ -223,12 +238,20 @@ mod tests {
                     "1.000.000 Hz",
                     "1'000 V",
                     "1,000.5",
+                    "-.5 V",
+                    "43,279.168 V",
                     "4,7",
                 ],
             ),
             (
                 Rule::One,
-                &["5 Vpp", "U = 5 Vrms", "l = 1 m 23.4 cm", "5 V_max"],
+                &[
+                    "5 Vpp",
+                    "U = 5 Vrms",
+                    "l = 1 m 23.4 cm",
+                    "5 V_max",
+                    "l = 10 m 23 cm 4 mm",
+                ],
             ),
             (
                 Rule::Range,
@@ -243,9 +266,23 @@ mod tests {
                     "80 × 120 × 25 mm",
                     "between 3 and 5 V",
                     "10 +/- 1 V",
+                    "0 °C - 100 °C",
+                    "0 - 5 V",
+                    "8.2, 9.0, 9.5 GHz",
                 ],
             ),
-            (Rule::Quotient, &["m/s/s", "9.8 m/s/s", "5 W/m/K", "W/m·K"]),
+            (
+                Rule::Quotient,
+                &[
+                    "m/s/s",
+                    "9.8 m/s/s",
+                    "5 W/m/K",
+                    "W/m·K",
+                    "W/m K",
+                    "3 J/kg K",
+                    "m kg/s^3/A",
+                ],
+            ),
         ] {
             for text in texts {
                 let broken = rules(text);
@@ -254,6 +291,11 @@ mod tests {
                     broken.iter().all(|found| *found == rule),
                     "{text:?} {broken:?}"
                 );
+                for breach in breaches(text) {
+                    let whole = breach.mend.strip_prefix("write `");
+                    let mended = whole.and_then(|mend| mend.strip_suffix('`')).unwrap_or("");
+                    assert_eq!(rules(mended), [], "{text:?} is mended to {mended:?}");
+                }
             }
         }
     }
@@ -268,9 +310,18 @@ mod tests {
         };
         assert_eq!(mends("3.3V"), ["write `3.3 V`"]);
         assert_eq!(mends("10 to 12 V"), ["write `10 V to 12 V`"]);
+        assert_eq!(
+            mends("80 x 120 x 25 mm"),
+            ["write `80 mm x 120 mm x 25 mm`"]
+        );
+        assert_eq!(mends("0-5 V"), ["write `0 V to 5 V`"]);
         assert_eq!(mends("m/s/s"), ["write `m/s^2`"]);
         assert_eq!(mends("5 W/m/K"), ["write `W/(m·K)`"]);
         assert_eq!(mends(".5 V"), ["write `0.5`"]);
+        assert_eq!(
+            mends("1 m 23.4 cm"),
+            ["one unit for one value: write `1.234 m`"]
+        );
         assert_eq!(breaches("about 3.3V")[0].span, 6..10);
     }
 

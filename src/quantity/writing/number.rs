@@ -51,8 +51,8 @@ fn fault(text: &str, sign: DecimalSign, is_a_value: bool) -> Option<String> {
         let grouped = groups_of_three('.') || groups_of_three(',') || points * commas > 0;
         return (is_a_value && grouped).then(|| group_with_spaces(mantissa, written));
     }
-    if mantissa.starts_with('.') {
-        return Some(format!("write `0{}`", text.replacen('.', written, 1)));
+    if let Some(rest) = text.strip_prefix(['.', ',']) {
+        return Some(format!("write `0{written}{rest}`"));
     }
     match sign {
         DecimalSign::Point if commas == 1 && is_a_value => {

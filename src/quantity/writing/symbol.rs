@@ -54,6 +54,9 @@ const ABBREVIATIONS: &[(&str, &str)] = &[
     ("gm", "g"),
     ("gms", "g"),
     ("mtr", "m"),
+    ("micron", "µm"),
+    ("microns", "µm"),
+    ("mho", "S"),
     ("ltr", "L"),
 ];
 
@@ -71,7 +74,8 @@ const COMMON_PREFIXES: [char; 10] = ['p', 'n', 'µ', 'μ', 'u', 'm', 'k', 'M', '
 /// Units that are recognised in letters of the wrong case. Units of one letter
 /// that make an English word or another unit with a prefix are left out.
 const MISCASED_UNITS: &[&str] = &[
-    "Hz", "V", "A", "W", "F", "H", "J", "Pa", "Ah", "Wh", "VA", "dB", "dBm", "dBV", "dBu",
+    "Hz", "V", "A", "W", "F", "H", "J", "Pa", "Ah", "Wh", "VA", "dB", "dBm", "dBV", "dBu", "g",
+    "m", "min",
 ];
 
 /// Judges a word with its exponent. `attached` says that it follows a numeral
@@ -87,6 +91,9 @@ pub(super) fn judge(word: &str, attached: bool) -> Verdict {
             Ok(_) => with_information(unit),
             Err(_) => Verdict::Other,
         };
+    }
+    if base == "°K" {
+        return Verdict::wrong(Rule::Symbol, "the kelvin has no degree sign: write `K`");
     }
     if base.is_empty() || base.contains(|c: char| c.is_ascii_digit()) {
         return Verdict::Other;
@@ -130,6 +137,10 @@ fn name(word: &str) -> Option<Verdict> {
 }
 
 fn bare_prefix(word: &str, attached: bool) -> Option<Verdict> {
+    if prefix_power_by_name(&word.to_lowercase()).is_some() {
+        let mend = format!("the prefix `{word}` never stands alone: write the unit too");
+        return Some(Verdict::wrong(Rule::Prefix, mend));
+    }
     let mut letters = word.chars();
     let letter = letters.next()?;
     let alone = letters.next().is_none() && COMMON_PREFIXES.contains(&letter);
@@ -162,6 +173,10 @@ fn abbreviation(word: &str) -> Option<Verdict> {
 /// `Vrms`, `mVpp`, `VAC`: information attached to the unit of a voltage, a
 /// current or a power.
 fn information(word: &str) -> Option<Verdict> {
+    // A weighting belongs to the level and not to the decibel (ISO 80000-8).
+    if word == "dBA" {
+        return Some(with_information("dB"));
+    }
     let lower = word.to_ascii_lowercase();
     ATTACHED.iter().find_map(|suffix| {
         let stem = lower.strip_suffix(suffix)?;
@@ -208,7 +223,7 @@ fn miscased_prefix(word: &str) -> Option<Verdict> {
 /// `cms`, `kgs`. A product with the second, `mAs` or `Vs`, is none.
 fn plural(word: &str) -> Option<Verdict> {
     let singular = word.strip_suffix('s')?;
-    let one_letter = singular.chars().count() < 2;
+    let one_letter = singular.len() < 2;
     if one_letter || singular.ends_with(['A', 'V', 'W']) {
         return None;
     }
@@ -270,7 +285,7 @@ mod tests {
             (
                 Rule::Prefix,
                 &[
-                    "mµm", "µµF", "kMHz", "mmm", "µkg", "KHz", "Kohm", "Kg", "NF", "k", "µ",
+                    "mµm", "µµF", "kMHz", "mmm", "µkg", "KHz", "Kohm", "Kg", "NF", "k", "µ", "kilo",
                 ][..],
             ),
             (
@@ -291,11 +306,16 @@ mod tests {
                     "db",
                     "uf",
                     "ma",
+                    "°K",
+                    "micron",
+                    "KG",
+                    "Min",
+                    "kΩs",
                 ],
             ),
             (
                 Rule::One,
-                &["Vrms", "mVpp", "VAC", "Vdc", "Wp", "mApk", "V_max"],
+                &["Vrms", "mVpp", "VAC", "Vdc", "Wp", "mApk", "V_max", "dBA"],
             ),
         ] {
             for word in words {

@@ -14,44 +14,58 @@ enum Join {
     Range,
     /// `10 V ± 1 V`.
     Tolerance,
+    /// `10 V - 12 V`: a range with a dash, which reads as a minus.
+    Dash,
     /// `3 mm × 4 mm`.
     Times,
+    /// `3 V, 5 V`.
+    List,
     /// A space alone: `1 m 23 cm`.
     Nothing,
 }
 
 pub(super) fn check(reading: &Reading<'_>, found: &mut Vec<Breach>) {
-    let mut before = 0;
-    for pair in reading.values.windows(2) {
-        let [left, right] = pair else { continue };
-        let Some(join) = join(reading, left, right) else {
-            continue;
-        };
+    let values = &reading.values;
+    let joins: Vec<Option<Join>> = values
+        .windows(2)
+        .map(|pair| join(reading, &pair[0], &pair[1]))
+        .collect();
+    for (at, join) in joins.iter().enumerate() {
+        let Some(join) = join else { continue };
+        // Every value of `80 × 120 × 25 mm` lacks its unit but the last.
+        let lacking = (0..at)
+            .rev()
+            .take_while(|&before| joins[before] == Some(*join) && values[before + 1].unit.is_none())
+            .count();
+        let row = &values[at - lacking..=at + 1];
+        let (left, right) = (&values[at], &values[at + 1]);
         let breach = match join {
-            Join::Range if is_of_a_sentence(reading, left) => None,
-            Join::Range => missing_before(reading, left, right),
-            Join::Tolerance => missing_before(reading, left, right)
+            Join::Range | Join::Dash if is_of_a_sentence(reading, &row[0]) => None,
+            Join::Range => missing_before(reading, row, None),
+            Join::Dash => missing_before(reading, row, Some(" to "))
+                .or_else(|| dash_for_to(reading, left, right)),
+            Join::List => missing_before(reading, row, None).filter(|_| row[0].number == 0),
+            Join::Tolerance => missing_before(reading, row, None)
                 .filter(|_| !is_relative(right))
                 .or_else(|| missing_after(reading, left, right)),
-            Join::Times => missing_before(reading, left, right)
+            Join::Times => missing_before(reading, row, None)
                 .filter(|_| dimension(right) == Some(Dimension::LENGTH)),
             Join::Nothing => two_units(reading, left, right),
         };
-        // `80 × 120 × 25 mm` is one breach, not two.
-        if let Some(breach) = breach.filter(|breach| breach.span.start >= before) {
-            before = breach.span.end;
-            found.push(breach);
-        }
+        found.extend(breach);
     }
 }
 
 fn join(reading: &Reading<'_>, left: &Value, right: &Value) -> Option<Join> {
-    let between = reading
-        .between(left.end, right.number)
-        .trim_matches(char::is_whitespace);
+    let gap = reading.between(left.end, right.number);
+    let between = gap.trim_matches(char::is_whitespace);
+    // `5 V -0.1 V` has a sign and no dash.
+    let is_even = gap.starts_with(char::is_whitespace) == gap.ends_with(char::is_whitespace);
     match between {
         "" => Some(Join::Nothing),
-        "to" | "-" | "–" | "—" | "…" | "..." | ".." => Some(Join::Range),
+        "to" | "…" | "..." | ".." | "÷" | "~" => Some(Join::Range),
+        "-" | "−" | "–" | "—" => is_even.then_some(Join::Dash),
+        "," => Some(Join::List),
         "and" => (word_before(reading, left) == Some("between")).then_some(Join::Range),
         "±" | "+/-" | "+-" | "+/−" => Some(Join::Tolerance),
         "x" | "X" | "×" | "*" => Some(Join::Times),
@@ -95,19 +109,49 @@ fn is_relative(value: &Value) -> bool {
     dimension(value) == Some(Dimension::ONE)
 }
 
-/// The first of two values lacks the unit of the second.
-fn missing_before(reading: &Reading<'_>, left: &Value, right: &Value) -> Option<Breach> {
-    let unit = right.unit.as_ref().filter(|_| left.unit.is_none())?;
-    // Every value of a row of lengths lacks it: `80 × 120 × 25 mm`.
-    let row = reading.bytes(left.number, right.end);
+/// The values of a row lack the unit of the last one. The mend keeps what
+/// stands between them where nothing better is given.
+fn missing_before(reading: &Reading<'_>, row: &[Value], between: Option<&str>) -> Option<Breach> {
+    let [before @ .., last] = row else {
+        return None;
+    };
+    let left = before.last()?;
+    let unit = last.unit.as_ref().filter(|_| left.unit.is_none())?;
     let symbol = reading.unit_text(unit);
-    let numeral = reading.tokens[left.number].text;
-    let rest = reading.between(left.number + 1, right.end);
+    let mut mended = String::new();
+    for pair in row.windows(2) {
+        let (numeral, next) = (pair[0].number, pair[1].number);
+        let rest = between.unwrap_or(reading.between(numeral + 1, next));
+        mended.push_str(&format!("{} {symbol}{rest}", reading.tokens[numeral].text));
+    }
+    mended.push_str(reading.between(last.number, last.end));
     Some(Breach {
-        span: row,
+        span: reading.bytes(row[0].number, last.end),
         rule: Rule::Range,
-        mend: format!("write `{numeral} {symbol}{rest}`"),
+        mend: format!("write `{mended}`"),
     })
+}
+
+/// A dash between two values, the smaller first, instead of the word.
+fn dash_for_to(reading: &Reading<'_>, left: &Value, right: &Value) -> Option<Breach> {
+    let (low, high) = (unit(left)?, unit(right)?);
+    let is_range = low.dimension() == high.dimension()
+        && low.value_of(&numeral(reading, left)?) < high.value_of(&numeral(reading, right)?);
+    is_range.then(|| Breach {
+        span: reading.bytes(left.number, right.end),
+        rule: Rule::Range,
+        mend: format!(
+            "a dash may be read as a minus: write `{} to {}`",
+            reading.between(left.number, left.end),
+            reading.between(right.number, right.end)
+        ),
+    })
+}
+
+/// The numeral of a value, where it is well formed.
+fn numeral(reading: &Reading<'_>, value: &Value) -> Option<Decimal> {
+    let text = reading.tokens[value.number].text;
+    Decimal::scan(text).ok().map(|(decimal, _)| decimal)
 }
 
 /// The tolerance lacks the unit of its value: `10 V ± 0.1`.
@@ -130,15 +174,15 @@ fn two_units(reading: &Reading<'_>, left: &Value, right: &Value) -> Option<Breac
     if may_mix || large.dimension() != small.dimension() || large.has_offset() {
         return None;
     }
-    let numeral = |value: &Value| {
-        let text = reading.tokens[value.number].text;
-        Decimal::scan(text).ok().map(|(decimal, _)| decimal)
-    };
-    let rest = small.value_of(&numeral(right)?);
+    let rest = small.value_of(&numeral(reading, right)?);
+    let whole = large.value_of(&numeral(reading, left)?);
     let one = large.step();
     (rest > 0.0 && rest < one).then(|| {
-        let total = large.value_of(&numeral(left).unwrap_or(Decimal::new(0, 0))) + rest;
-        let total = large.count_of(total);
+        // Nine digits: more than anybody writes, fewer than float noise reaches.
+        let total = Decimal::from_f64(large.count_of(whole + rest))
+            .map_or_else(String::new, |total| {
+                total.to_significant(9).to_f64().to_string()
+            });
         Breach {
             span: reading.bytes(left.number, right.end),
             rule: Rule::One,

@@ -87,6 +87,7 @@ impl<'a> Reading<'a> {
             .expression(
                 if per { start + 1 } else { start },
                 gap == Gap::None && !per,
+                false,
             )
             .filter(|unit| unit.symbols[0].1.is_unit());
         let end = unit.as_ref().map_or(next, |unit| unit.end);
@@ -101,8 +102,9 @@ impl<'a> Reading<'a> {
     }
 
     /// Reads a unit expression; `None` where no word stands at `start`. It has
-    /// at least one symbol.
-    fn expression(&self, start: usize, attached: bool) -> Option<UnitExpression> {
+    /// at least one symbol. A space is a product where the text is nothing but
+    /// the expression, and before a symbol that is no English word: `W/m K`.
+    fn expression(&self, start: usize, attached: bool, alone: bool) -> Option<UnitExpression> {
         let word = self
             .tokens
             .get(start)
@@ -117,7 +119,9 @@ impl<'a> Reading<'a> {
             let sign = self.kind(read.end);
             let next = read.end + 1;
             let is_solidus = sign == Some(Kind::Mark('/'));
-            let is_product = matches!(sign, Some(Kind::Mark('·' | '⋅' | '*')));
+            let is_spaced = sign == Some(Kind::Space)
+                && (alone || (read.solidi > 0 && self.is_no_english_word(next)));
+            let is_product = is_spaced || matches!(sign, Some(Kind::Mark('·' | '⋅' | '*')));
             if is_solidus && self.kind(next) == Some(Kind::Mark('(')) {
                 let Some(close) =
                     (next..self.tokens.len()).find(|at| self.tokens[*at].is_mark(')'))
@@ -145,12 +149,17 @@ impl<'a> Reading<'a> {
         Some(read)
     }
 
+    fn is_no_english_word(&self, at: usize) -> bool {
+        let text = self.tokens.get(at).map_or("", |token| token.text);
+        !text.bytes().all(|byte| byte.is_ascii_lowercase())
+    }
+
     /// The unit expression that is the whole text, where every word in it is a
     /// unit or meant as one and there are at least two.
     fn whole_expression(&self) -> Option<UnitExpression> {
         let is_space = |at: usize| self.kind(at) == Some(Kind::Space);
         let start = usize::from(is_space(0));
-        let read = self.expression(start, false)?;
+        let read = self.expression(start, false, true)?;
         let end = read.end + usize::from(is_space(read.end));
         let all_units = read.symbols.iter().all(|(_, verdict)| verdict.is_unit());
         let one_is_right =

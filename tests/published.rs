@@ -1,0 +1,15 @@
+//! What is computed, against what is published.
+//!
+//! Each file in `tests/published/` holds the cases of one topic, with the
+//! source of every value and the difference that is allowed. Every case is
+//! judged through the public interface; none may be skipped, and a case that
+//! is disputed stays in and says why.
+
+#![allow(clippy::unwrap_used)] // A test that panics is a test that fails.
+
+#[path = "published/case.rs"]
+mod case;
+#[path = "published/preferred_values.rs"]
+mod preferred_values;
+#[path = "published/si_units.rs"]
+mod si_units;
