@@ -14,6 +14,7 @@ mod terminal;
 mod text;
 
 pub use order::order;
+pub(crate) use place::stretch;
 pub use place::{FileId, Located, Place, SourceFile, Sources};
 pub(crate) use quoted::quoted;
 pub use summary::{FigureCount, Summary};

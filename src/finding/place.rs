@@ -46,6 +46,18 @@ impl Place {
     }
 }
 
+/// The place of a stretch of `text`, which was read from `place`: the stretch
+/// itself where offsets into the text are offsets into the file, else all of
+/// what it was read from. Text with escapes is shorter than what it was read
+/// from.
+pub(crate) fn stretch(place: &Place, text: &str, span: Range<usize>) -> Place {
+    if place.end - place.start == text.len() {
+        place.within(span)
+    } else {
+        place.clone()
+    }
+}
+
 /// A value with the place that it was read from.
 ///
 /// The place of text from a TOML string is the text inside the quotes wherever

@@ -2,7 +2,7 @@
 
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 use super::resolve::{listed, resolve};
-use crate::finding::{Finding, Located, Place, Slug};
+use crate::finding::{Finding, Located, Place, Slug, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
@@ -345,7 +345,7 @@ impl Builder<'_> {
                     wanted,
                 });
             }
-            Err(fault) => self.findings.push(formula_finding(fault, &text.place)),
+            Err(fault) => self.findings.push(formula_finding(fault, text)),
         }
     }
 
@@ -367,8 +367,11 @@ impl Builder<'_> {
                 match resolve(&mut self.graph, self.records, board, &name) {
                     Ok(id) => operands.push(id),
                     Err(unresolved) => {
-                        self.findings
-                            .extend(unresolved.finding(place.within(used.span.clone())));
+                        self.findings.extend(unresolved.finding(stretch(
+                            &place,
+                            formula.text(),
+                            used.span.clone(),
+                        )));
                     }
                 }
             }
@@ -405,7 +408,7 @@ impl Builder<'_> {
         let comparison = match Comparison::parse(&text.value) {
             Ok(comparison) => comparison,
             Err(fault) => {
-                self.findings.push(formula_finding(fault, &text.place));
+                self.findings.push(formula_finding(fault, text));
                 return None;
             }
         };
@@ -427,7 +430,7 @@ impl Builder<'_> {
             name: text.value.get(span.clone()).unwrap_or("").to_owned(),
             means: String::new(),
             origin: Origin::Side,
-            place: text.place.within(span),
+            place: stretch(&text.place, &text.value, span),
             body: Body::Broken,
             unit: None,
         });
@@ -445,14 +448,15 @@ impl Builder<'_> {
 }
 
 /// The finding of a formula that cannot be read.
-fn formula_finding(fault: FormulaFault, place: &Place) -> Finding {
+fn formula_finding(fault: FormulaFault, text: &Located<String>) -> Finding {
     let slug = match fault.sort {
         FormulaFaultSort::Form => Slug::FormulaForm,
         FormulaFaultSort::DecimalComma => Slug::DecimalComma,
         FormulaFaultSort::UnknownUnit => Slug::UnknownUnit,
         FormulaFaultSort::UnknownName => Slug::UnknownName,
     };
-    let finding = Finding::new(slug, fault.message).at(place.within(fault.span), "here");
+    let place = stretch(&text.place, &text.value, fault.span);
+    let finding = Finding::new(slug, fault.message).at(place, "here");
     match fault.help {
         Some(help) => finding.help(help),
         None => finding,

@@ -139,9 +139,9 @@ fn dimension(
             Slug::UnitMismatch,
             format!("the formula of `{}` {}", node.name, fault.message),
         )
-        .at(calculation.place.within(fault.span), fault.message.clone());
+        .at(calculation.place_of(fault.span), fault.message.clone());
         for (span, what) in fault.sides {
-            finding = finding.at(calculation.place.within(span), format!("this is {what}"));
+            finding = finding.at(calculation.place_of(span), format!("this is {what}"));
         }
         if let Some(help) = fault.help {
             finding = finding.help(help);
@@ -232,7 +232,7 @@ fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> 
 fn no_value(graph: &Graph, fault: &StepFault) -> Box<Finding> {
     let node = graph.node(fault.node);
     let place = match &node.body {
-        Body::Computed(calculation) => calculation.place.within(fault.fault.span.clone()),
+        Body::Computed(calculation) => calculation.place_of(fault.fault.span.clone()),
         Body::Given(_) | Body::Broken => node.place.clone(),
     };
     Box::new(

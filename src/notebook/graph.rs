@@ -1,8 +1,9 @@
 //! The graph of figures: everything that has a value, and what it hangs on.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
-use crate::finding::Place;
+use crate::finding::{Place, stretch};
 use crate::formula::Formula;
 use crate::quantity::{Dimension, Given, Unit};
 
@@ -114,6 +115,13 @@ pub struct Calculation {
     pub operands: Vec<NodeId>,
     /// Dimension that the result must have, where something says so.
     pub wanted: Option<Dimension>,
+}
+
+impl Calculation {
+    /// The place of a piece of the formula.
+    pub(super) fn place_of(&self, span: Range<usize>) -> Place {
+        stretch(&self.place, self.formula.text(), span)
+    }
 }
 
 /// All nodes of a notebook.

@@ -261,14 +261,6 @@ impl Decimal {
         Decimal::normal(self.negative, digits, self.place)
     }
 
-    /// The numeral without its sign.
-    pub(crate) fn magnitude(&self) -> Decimal {
-        Decimal {
-            negative: false,
-            ..self.clone()
-        }
-    }
-
     /// The numeral with the other sign.
     pub(crate) fn negated(&self) -> Decimal {
         Decimal {
