@@ -59,7 +59,10 @@ fn quantities_are_found_however_they_are_written() {
         ("loses 5 % a year", vec!["5 %"]),
         ("R1 100 Ω", vec!["100 Ω"]),
         ("There is no 5 V rail", vec!["5 V"]),
-        ("had 4k7, 10k or 2R2 (and 1n5)", vec!["4k7", "10k", "2R2", "1n5"]),
+        (
+            "had 4k7, 10k or 2R2 (and 1n5)",
+            vec!["4k7", "10k", "2R2", "1n5"],
+        ),
     ] {
         assert_eq!(texts(text), expected, "{text:?}");
     }
