@@ -19,7 +19,7 @@ mod units;
 pub use evaluate::{Elementary, EvaluationFault, EvaluationFaultKind, Scalar};
 pub use function::Function;
 pub use mathml::{Notation, symbol_mathml};
-pub use parse::{FormulaFault, FormulaFaultSort};
+pub use parse::{FormulaFault, FormulaFaultSort, is_constant};
 pub use tree::{Comparator, Comparison, Formula, NameUse};
 pub use units::DimensionFault;
 
@@ -70,6 +70,15 @@ mod tests {
             names.iter().map(|n| n.name.as_str()).collect::<Vec<_>>(),
             ["R1", "charge.fastest"]
         );
+    }
+
+    /// Truth: the thermal voltage at 298.15 K, 25.6926 mV, from the exact SI
+    /// values of k and e.
+    #[test]
+    fn constants_of_nature_have_names() {
+        let text = "boltzmann_constant * 25 °C / elementary_charge";
+        assert_eq!(dimension(text), Dimension::VOLTAGE);
+        assert!((value(text) - 0.02569257912).abs() < 1e-11);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::Function;
 use super::lex::{Lexer, Token};
 use super::tree::{Comparator, Comparison, Expression, Formula, NameUse, Node, Operator};
-use crate::quantity::{Dimension, Unit};
+use crate::quantity::{Constant, Dimension, Unit};
 
 /// Longest formula that is read, in bytes; a page of text holds fewer.
 const MAX_LENGTH: usize = 4000;
@@ -403,10 +403,26 @@ fn binary(operator: Operator, left: Expression, right: Expression) -> Expression
     }
 }
 
+/// Whether a name in a formula is a constant: `pi`, or one of nature by its
+/// full name, `elementary_charge`.
+pub fn is_constant(name: &str) -> bool {
+    constant(name).is_some()
+}
+
 fn constant(name: &str) -> Option<Node> {
-    (name == "pi").then_some(Node::Constant {
-        symbol: "π",
-        value: std::f64::consts::PI,
-        dimension: Dimension::ONE,
+    if name == "pi" {
+        return Some(Node::Constant {
+            symbol: "π",
+            value: std::f64::consts::PI,
+            dimension: Dimension::ONE,
+        });
+    }
+    // Short names stay free for figures.
+    let lower = name.contains('_') && !name.contains(|c: char| c.is_ascii_uppercase());
+    let constant = Constant::by_name(&name.replace('_', " ")).filter(|_| lower)?;
+    Some(Node::Constant {
+        symbol: constant.symbol,
+        value: constant.value,
+        dimension: constant.dimension,
     })
 }

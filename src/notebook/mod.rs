@@ -16,6 +16,7 @@ mod resolve;
 mod sheet;
 mod slice;
 mod waive;
+mod writing;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -85,6 +86,7 @@ impl Notebook {
         }
         sheet::check_links(&mut comparing, &mut sheets, &files.others);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
+        writing::notes(&records, &sheets, &mut findings);
         let waived = waive::waive(&files.sources, &records, today, &mut findings);
         let findings = crate::finding::order(findings, &files.sources);
         Notebook {

@@ -1,11 +1,8 @@
 //! Rules for names: ids, reference designators, revisions.
 
 use super::shape::Names;
-use crate::formula::Function;
+use crate::formula::{Function, is_constant};
 use crate::quantity::is_unit_symbol;
-
-/// The constant of formulas.
-const CONSTANT: &str = "pi";
 
 /// Names longer than this are refused: they end up in addresses and headings.
 const LONGEST: usize = 64;
@@ -39,7 +36,7 @@ impl Names {
         if text.len() > LONGEST {
             return Err(NameFault::TooLong);
         }
-        if self == Names::Id && (text == CONSTANT || Function::names().any(|name| name == text)) {
+        if self == Names::Id && (is_constant(text) || Function::names().any(|name| name == text)) {
             return Err(NameFault::Formula);
         }
         if self == Names::Id && is_unit_symbol(text) {
