@@ -91,6 +91,40 @@ pub fn kind(name: &str) -> Option<&'static Kind> {
     KINDS.iter().copied().find(|kind| kind.name == name)
 }
 
+/// Evaluates one result of a kind for given inputs in coherent SI units, as
+/// the notebook does. For the published checks of each kind.
+#[cfg(test)]
+pub(crate) fn worked(kind: &Kind, inputs: &[(&str, f64)], wanted: &str) -> f64 {
+    let mut known: Vec<(&str, f64)> = inputs.to_vec();
+    for result in kind.results {
+        let formula =
+            crate::formula::Formula::parse(result.from).expect("read in a test of this module");
+        let values: Option<Vec<f64>> = formula
+            .names()
+            .iter()
+            .map(|used| {
+                known
+                    .iter()
+                    .find(|(name, _)| *name == used.name)
+                    .map(|(_, value)| *value)
+            })
+            .collect();
+        if let Some(values) = values {
+            known.push((
+                result.name,
+                formula
+                    .evaluate(&values)
+                    .expect("inputs of a check are sound"),
+            ));
+        }
+    }
+    known
+        .iter()
+        .find(|(name, _)| *name == wanted)
+        .expect("a check asks for a result")
+        .1
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
@@ -119,37 +153,4 @@ mod tests {
             }
         }
     }
-}
-
-/// Evaluates one result of a kind for given inputs in coherent SI units, as
-/// the notebook does. For the published checks of each kind.
-#[cfg(test)]
-pub(crate) fn worked(kind: &Kind, inputs: &[(&str, f64)], wanted: &str) -> f64 {
-    let mut known: Vec<(&str, f64)> = inputs.to_vec();
-    for result in kind.results {
-        let formula = crate::formula::Formula::parse(result.from).expect("read in another test");
-        let values: Option<Vec<f64>> = formula
-            .names()
-            .iter()
-            .map(|used| {
-                known
-                    .iter()
-                    .find(|(name, _)| *name == used.name)
-                    .map(|(_, value)| *value)
-            })
-            .collect();
-        if let Some(values) = values {
-            known.push((
-                result.name,
-                formula
-                    .evaluate(&values)
-                    .expect("inputs of a check are sound"),
-            ));
-        }
-    }
-    known
-        .iter()
-        .find(|(name, _)| *name == wanted)
-        .expect("a check asks for a result")
-        .1
 }
