@@ -35,7 +35,13 @@ impl Desk {
     }
 
     fn bind(&self, version: &str) -> Result<Written, BindError> {
-        write(&site(version), &self.at("bound"), &self.at("content"))
+        let (to, sources) = (self.at("bound"), self.at("content"));
+        write_by(
+            &mut Hand::guided(|_, _| Ok(())),
+            &site(version),
+            &to,
+            &sources,
+        )
     }
 
     /// What lies beside the notebook, hidden or not.
