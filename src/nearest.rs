@@ -21,7 +21,12 @@ pub(crate) fn nearest<'a>(
     };
     known
         .into_iter()
-        .filter_map(|word| Some((distance(&written, &folded(word)?), word)))
+        .filter_map(|word| {
+            let known = folded(word)?;
+            // Each letter more or less is a step of its own.
+            let close = known.len().abs_diff(written.len()) <= allowed;
+            close.then(|| (distance(&written, &known), word))
+        })
         .filter(|(distance, _)| *distance <= allowed)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, word)| word)

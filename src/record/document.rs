@@ -150,7 +150,11 @@ fn survey(table: &DeTable<'_>, headers: &mut Vec<usize>, assigned: &mut Vec<Rang
                 assigned.push(value.span());
             }
             DeValue::Table(inner) => {
-                headers.push(value.span().start);
+                // A table that only the headers of others speak of stands
+                // under a part of theirs, and begins nowhere.
+                if value.span().start < key.span().start {
+                    headers.push(value.span().start);
+                }
                 survey(inner, headers, assigned);
             }
             DeValue::Array(list) => {

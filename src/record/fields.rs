@@ -1,5 +1,7 @@
 //! A record as it was read against its shape, before it becomes its type.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
 use super::model::Property;
@@ -8,6 +10,10 @@ use crate::quantity::{Given, Statement, Unit};
 
 /// A value that was read as what its key takes.
 #[derive(Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "values live no longer than it takes to read one file"
+)]
 pub(crate) enum Value {
     /// Text of any sort: words for people, a formula, an id.
     Text(Located<String>),
@@ -80,6 +86,13 @@ impl Fields {
     /// Notes a key that is there with a value that could not be read.
     pub fn refuse(&mut self, key: &str) {
         self.refused.push(key.to_owned());
+    }
+
+    /// Ends the list of refused keys: one that was meant by a misspelt key may
+    /// have been read as well.
+    pub fn settle(&mut self) {
+        let read: BTreeSet<&str> = self.fields.iter().map(|field| &*field.key.value).collect();
+        self.refused.retain(|name| !read.contains(name.as_str()));
     }
 
     /// The place of a key that was read and not taken yet.

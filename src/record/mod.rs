@@ -15,18 +15,22 @@ mod fault;
 mod fields;
 mod id;
 mod kind;
+#[rustfmt::skip] // A table: one row a line.
+mod kinds;
 mod layout;
 mod model;
 mod read;
 mod schema;
 mod shape;
+#[rustfmt::skip] // A table: one row a line.
 mod shapes;
 mod stock;
 mod value;
 mod whole;
 mod word;
 
-pub use kind::{COMMON, KINDS, PartKind, PropertyKind};
+pub use kind::{PartKind, PropertyKind};
+pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, FigureBody, FigureRecord, Fitted, LeftOut, Module, NotebookRecord, Part,

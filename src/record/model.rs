@@ -111,7 +111,7 @@ pub struct Part {
     pub note: Option<Located<String>>,
     /// Who may read it.
     pub audience: Audience,
-    /// Names of properties that are there and could not be read.
+    /// Keys that are there, if misspelt, and could not be read.
     pub left_out: Vec<String>,
 }
 
@@ -148,7 +148,7 @@ pub struct Module {
     pub source: Option<Located<String>>,
     /// Supplies, levels and the team's own properties, in the order written.
     pub properties: Vec<Property>,
-    /// Names of properties that are there and could not be read.
+    /// Keys that are there, if misspelt, and could not be read.
     pub left_out: Vec<String>,
 }
 

@@ -8,7 +8,8 @@ use toml::de::{DeTable, DeValue};
 use super::document::{Document, Entry, entries};
 use super::fields::{Fields, Named, Value};
 use super::id::NameFault;
-use super::kind::{KINDS, PartKind};
+use super::kind::PartKind;
+use super::kinds::KINDS;
 use super::shape::{Key, Names, Rest, Shape, Takes};
 use crate::finding::{Finding, Located, Place, Slug, Sources, nearest, quoted};
 
@@ -73,7 +74,10 @@ impl Reader<'_, '_> {
                 Known::Property(means, takes) => (self.value(&key, &takes, &entry), means),
                 Known::Input => (self.value(&key, &Takes::Formula, &entry), ""),
                 Known::Unknown => {
-                    self.unknown(&key, shape, kind);
+                    // Whoever misspells a key has not left it out.
+                    if let Some(meant) = self.unknown(&key, shape, kind) {
+                        fields.refuse(meant);
+                    }
                     continue;
                 }
             };
@@ -82,6 +86,7 @@ impl Reader<'_, '_> {
                 None => fields.refuse(&key.value),
             }
         }
+        fields.settle();
         fields
     }
 
@@ -119,6 +124,12 @@ impl Reader<'_, '_> {
                     }
                 }
                 Some(Value::List(records))
+            }
+            // One bracket is missing on each side; what is in it is still read.
+            (Takes::List(shape), DeValue::Table(table)) => {
+                self.wrong_type(key, takes, entry.value);
+                let record = self.table(table, shape, span, shape.one);
+                Some(Value::List(vec![record]))
             }
             // What could not be read has been told already.
             _ if self.document.is_spoiled(&span) => None,
@@ -158,37 +169,26 @@ impl Reader<'_, '_> {
         let mut stray: Vec<Place> = Vec::new();
         for entry in entries(table) {
             let name = self.key(entry.key);
-            if let Takes::Table(shape) = takes {
-                let DeValue::Table(inner) = entry.value.get_ref() else {
-                    // `[figure]` where `[figure.<id>]` was meant.
-                    if shape.key(&name.value).is_some() {
-                        stray.push(name.place);
-                    } else {
-                        self.wrong_type(&name, takes, entry.value);
-                        named.refused.push(name.value);
-                    }
-                    continue;
-                };
-                if let Err(fault) = self.name(names, &name)
-                    && !fault.is_usable()
-                {
-                    named.refused.push(name.value);
+            let value = match (takes, entry.value.get_ref()) {
+                (Takes::Table(shape), DeValue::Table(inner)) => {
+                    let called = format!("{} `{}`", shape.name, quoted(&name.value));
+                    let fields = self.table(inner, shape, entry.value.span(), &called);
+                    Some(Value::Table(fields))
+                }
+                // `[figure]` where `[figure.<id>]` was meant.
+                (Takes::Table(shape), _) if shape.key(&name.value).is_some() => {
+                    stray.push(name.place);
                     continue;
                 }
-                let called = format!("{} `{}`", shape.name, name.value);
-                let fields = self.table(inner, shape, entry.value.span(), &called);
-                named.entries.push((name, Value::Table(fields)));
-                continue;
-            }
-            if let Err(fault) = self.name(names, &name)
-                && !fault.is_usable()
-            {
-                named.refused.push(name.value);
-                continue;
-            }
-            match self.value(&name, takes, &entry) {
-                Some(value) => named.entries.push((name, value)),
-                None => named.refused.push(name.value),
+                _ => self.value(&name, takes, &entry),
+            };
+            let is_usable = match self.name(names, &name) {
+                Ok(()) => true,
+                Err(fault) => fault.is_usable(),
+            };
+            match value {
+                Some(value) if is_usable => named.entries.push((name, value)),
+                _ => named.refused.push(name.value),
             }
         }
         if let (false, Takes::Table(shape)) = (stray.is_empty(), takes) {
@@ -297,16 +297,23 @@ impl Reader<'_, '_> {
         self.findings.push(finding);
     }
 
-    fn unknown(&mut self, key: &Located<String>, shape: &Shape, kind: Option<&'static PartKind>) {
+    /// Tells of an unknown key; returns the known one that was likely meant.
+    fn unknown(
+        &mut self,
+        key: &Located<String>,
+        shape: &Shape,
+        kind: Option<&'static PartKind>,
+    ) -> Option<&'static str> {
         if self.document.is_aftermath(&key.place.span()) {
-            return;
+            return None;
         }
+        let mut meant = None;
         let written = quoted(&key.value);
         let what = if shape.is_file() { "table" } else { "key" };
         let message = format!("{} has no {what} `{written}`", shape.one);
         let mut finding =
             Finding::new(Slug::UnknownKey, message).at(key.place.clone(), "not known here");
-        let mut names: Vec<&str> = shape.keys.iter().map(|key| key.name).collect();
+        let mut names: Vec<&'static str> = shape.keys.iter().map(|key| key.name).collect();
         if shape.rest == Rest::Properties {
             let kinds = kind.map_or(KINDS, std::slice::from_ref);
             let properties = kinds.iter().flat_map(PartKind::all_properties);
@@ -324,6 +331,7 @@ impl Reader<'_, '_> {
                     kind.name
                 ));
         } else if let Some(near) = nearest(&key.value, names.iter().copied()) {
+            meant = Some(near);
             finding = finding
                 .help(format!("perhaps `{near}`"))
                 .mend(key.place.clone(), near);
@@ -331,6 +339,7 @@ impl Reader<'_, '_> {
             finding = finding.help(format!("known here: {}", names.join(", ")));
         }
         self.findings.push(finding);
+        meant
     }
 
     fn not_yet(&mut self, key: &Located<String>, known: &Key) {

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::kind::{COMMON, KINDS};
+use super::kinds::{COMMON, KINDS};
 use super::shape::{Key, Rest, Shape, Takes};
 use super::shapes::FILES;
 use crate::finding::Slug;

@@ -1,25 +1,17 @@
 //! Every record there is: its keys, what they take, and what they mean.
+//!
+//! A row is a key, so the layout of this file is its own.
 
 use super::shape::{Key, Names, Rest, Shape, Takes};
 use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
 use crate::quantity::Dimension;
 
 const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
-    Key {
-        name,
-        takes,
-        required: true,
-        means,
-    }
+    Key { name, takes, required: true, means }
 }
 
 const fn may(name: &'static str, takes: Takes, means: &'static str) -> Key {
-    Key {
-        name,
-        takes,
-        required: false,
-        means,
-    }
+    Key { name, takes, required: false, means }
 }
 
 /// A record with the keys that are listed and no others.
@@ -30,15 +22,7 @@ const fn record(
     means: &'static str,
     keys: &'static [Key],
 ) -> Shape {
-    Shape {
-        name,
-        one,
-        header,
-        means,
-        keys,
-        rest: Rest::Nothing,
-        one_of: &[],
-    }
+    Shape { name, one, header, means, keys, rest: Rest::Nothing, one_of: &[] }
 }
 
 const ANY_QUANTITY: Takes = Takes::Quantity(None);
@@ -64,24 +48,12 @@ pub(crate) static NOTEBOOK: Shape = record(
     &[
         must("title", Takes::Text, "title of the drawing set"),
         must("owner", Takes::Text, "legal owner"),
-        may(
-            "licence",
-            Takes::Licence,
-            "licence of the notebook, as an SPDX expression",
-        ),
-        may(
-            "language",
-            Takes::Language,
-            "language that the sheets are written in; `en` if nothing is said",
-        ),
+        may("licence", Takes::Licence, "licence of the notebook, as an SPDX expression"),
+        may("language", Takes::Language, "language that the sheets are written in; `en` if nothing is said"),
         may("made_by", Takes::Text, "role of those who made the sheets"),
         may("checked_by", Takes::Text, "role of those who checked them"),
         may("notice", Takes::Text, "a notice that stands on every sheet"),
-        may(
-            "theme",
-            Takes::Folder,
-            "folder of your own look, as a path from the notebook's folder",
-        ),
+        may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
     ],
 );
 
@@ -114,11 +86,7 @@ pub(crate) static WAIVER: Shape = record(
     ],
 );
 
-const WAIVERS: Key = may(
-    "waiver",
-    Takes::List(&WAIVER),
-    "findings that may stand for a while",
-);
+const WAIVERS: Key = may("waiver", Takes::List(&WAIVER), "findings that may stand for a while");
 
 pub(crate) static PART: Shape = Shape {
     rest: Rest::Properties,
@@ -128,11 +96,7 @@ pub(crate) static PART: Shape = Shape {
         "[part.<id>]",
         "A part that the team stocks and fits, with what its data sheet says of it.",
         &[
-            must(
-                "kind",
-                Takes::PartKind,
-                "what sort of part it is; it settles which properties the part may have",
-            ),
+            must("kind", Takes::PartKind, "what sort of part it is; it settles which properties the part may have"),
             may("title", Takes::Text, "name for people"),
             may("package", Takes::Text, "land pattern or case"),
             may("source", Takes::Text, "where the properties are from"),
@@ -152,22 +116,10 @@ pub(crate) static MODULE: Shape = record(
         must("title", Takes::Text, "name for people"),
         may("summary", Takes::Text, "what it is, in a sentence"),
         may("source", Takes::Text, "where the properties are from"),
-        may(
-            "supply",
-            VOLTAGE,
-            "supply voltage that it provides to boards",
-        ),
-        may(
-            "supply_limit",
-            CURRENT,
-            "greatest current that boards together may draw",
-        ),
+        may("supply", VOLTAGE, "supply voltage that it provides to boards"),
+        may("supply_limit", CURRENT, "greatest current that boards together may draw"),
         may("logic_high", VOLTAGE, "least voltage that it reads as high"),
-        may(
-            "logic_low",
-            VOLTAGE,
-            "greatest voltage that it reads as low",
-        ),
+        may("logic_low", VOLTAGE, "greatest voltage that it reads as low"),
         may("pin_count", COUNT, "number of its pins"),
         OWN_PROPERTIES,
     ],
@@ -179,34 +131,14 @@ pub(crate) static BOARD: Shape = record(
     "[board]",
     "What the board is and where it stands in its life.",
     &[
-        may(
-            "id",
-            Takes::Id("board"),
-            "the board's id; the same as its folder's name",
-        ),
+        may("id", Takes::Id("board"), "the board's id; the same as its folder's name"),
         must("title", Takes::Text, "name for people"),
-        must(
-            "revision",
-            Takes::Mark,
-            "revision that the records describe",
-        ),
-        must(
-            "status",
-            Takes::Word(Status::WORDS),
-            "where the board stands in its life",
-        ),
+        must("revision", Takes::Mark, "revision that the records describe"),
+        must("status", Takes::Word(Status::WORDS), "where the board stands in its life"),
         must("summary", Takes::Text, "what the board does, in a sentence"),
         may("date", Takes::Date, "date of this revision"),
-        may(
-            "licence",
-            Takes::Licence,
-            "licence, as an SPDX expression, where it is not the notebook's",
-        ),
-        may(
-            "module",
-            Takes::Id("module"),
-            "module that the board is made for",
-        ),
+        may("licence", Takes::Licence, "licence, as an SPDX expression, where it is not the notebook's"),
+        may("module", Takes::Id("module"), "module that the board is made for"),
     ],
 );
 
@@ -217,11 +149,7 @@ pub(crate) static FITTED_PLACE: Shape = record(
     "A place on the board for a part, which may be left empty.",
     &[
         must("part", Takes::Id("part"), "part that the place is for"),
-        may(
-            "fit",
-            Takes::Flag,
-            "whether the part is really fitted; true if nothing is said",
-        ),
+        may("fit", Takes::Flag, "whether the part is really fitted; true if nothing is said"),
     ],
 );
 
@@ -236,46 +164,22 @@ pub(crate) static FIGURE: Shape = Shape {
         "A number that can drift: given with its source, or computed from a formula.",
         &[
             must("means", Takes::Text, "what the figure is, in words"),
-            may(
-                "given",
-                ANY_QUANTITY,
-                "its value with its tolerance, quoted from the source",
-            ),
+            may("given", ANY_QUANTITY, "its value with its tolerance, quoted from the source"),
             may("from", Takes::Formula, "formula that it is computed from"),
-            may(
-                "source",
-                Takes::Text,
-                "where the value or the formula is from",
-            ),
-            may(
-                "says",
-                Takes::Statement,
-                "what is stated of it on the board, in the shop, anywhere",
-            ),
+            may("source", Takes::Text, "where the value or the formula is from"),
+            may("says", Takes::Statement, "what is stated of it on the board, in the shop, anywhere"),
             may("must", Takes::Statement, "what it is required to be"),
             may("unit", Takes::Unit, "unit to show it in"),
-            may(
-                "symbol",
-                Takes::Text,
-                "letter symbol for it in formulas, with its subscript after an underscore",
-            ),
+            may("symbol", Takes::Text, "letter symbol for it in formulas, with its subscript after an underscore"),
             may(
                 "holds_for",
                 Takes::Named(Names::Reference, &Takes::Statement),
                 "ranges of names within which the formula is valid",
             ),
-            may(
-                "at",
-                Takes::Text,
-                "conditions, shown wherever the number is shown",
-            ),
+            may("at", Takes::Text, "conditions, shown wherever the number is shown"),
             AUDIENCE,
             may("note", Takes::Text, "a remark"),
-            may(
-                "headline",
-                Takes::Flag,
-                "whether the front sheet shows it first",
-            ),
+            may("headline", Takes::Flag, "whether the front sheet shows it first"),
         ],
     )
 };
@@ -287,11 +191,7 @@ pub(crate) static RELATION: Shape = record(
     "A joint requirement between figures, compared at worst case.",
     &[
         must("means", Takes::Text, "what is required, in words"),
-        must(
-            "holds",
-            Takes::Comparison,
-            "the comparison that has to hold",
-        ),
+        must("holds", Takes::Comparison, "the comparison that has to hold"),
     ],
 );
 
@@ -301,24 +201,12 @@ pub(crate) static CAUTION: Shape = record(
     "[caution.<id>]",
     "A warning, and what makes it true.",
     &[
-        must(
-            "signal",
-            Takes::Word(Signal::WORDS),
-            "signal word (ANSI Z535.6, ISO 3864-2)",
-        ),
+        must("signal", Takes::Word(Signal::WORDS), "signal word (ANSI Z535.6, ISO 3864-2)"),
         must("hazard", Takes::Text, "what the hazard is"),
         may("consequence", Takes::Text, "what may happen"),
         must("avoid", Takes::Text, "how to avoid it"),
-        must(
-            "because",
-            Takes::Comparison,
-            "the comparison that makes it true",
-        ),
-        may(
-            "about",
-            Takes::Word(Hazard::WORDS),
-            "what it is about; general if nothing is said",
-        ),
+        must("because", Takes::Comparison, "the comparison that makes it true"),
+        may("about", Takes::Word(Hazard::WORDS), "what it is about; general if nothing is said"),
     ],
 );
 
@@ -330,11 +218,7 @@ pub(crate) static REVISION: Shape = record(
     &[
         must("date", Takes::Date, "date of issue"),
         may("changes", Takes::Texts, "what changed after it, in words"),
-        may(
-            "fitted",
-            FITTED,
-            "designators that carried other parts then",
-        ),
+        may("fitted", FITTED, "designators that carried other parts then"),
     ],
 );
 
@@ -358,12 +242,7 @@ const fn not_yet(name: &'static str, means: &'static str) -> Key {
     may(name, Takes::NotYet, means)
 }
 
-const fn file(
-    name: &'static str,
-    one: &'static str,
-    means: &'static str,
-    keys: &'static [Key],
-) -> Shape {
+const fn file(name: &'static str, one: &'static str, means: &'static str, keys: &'static [Key]) -> Shape {
     record(name, one, "", means, keys)
 }
 
@@ -372,11 +251,7 @@ pub(crate) static NOTEBOOK_FILE: Shape = file(
     "`notebook.toml`",
     "The file `notebook.toml`.",
     &[
-        must(
-            "notebook",
-            Takes::Table(&NOTEBOOK),
-            "what holds for the whole notebook",
-        ),
+        must("notebook", Takes::Table(&NOTEBOOK), "what holds for the whole notebook"),
         may("policy", Takes::Table(&POLICY), "how the notebook counts"),
         WAIVERS,
     ],
@@ -386,22 +261,14 @@ pub(crate) static PARTS_FILE: Shape = file(
     "parts_file",
     "a file of parts",
     "A file `parts/*.toml`.",
-    &[may(
-        "part",
-        Takes::Named(Names::Id, &Takes::Table(&PART)),
-        "parts by id",
-    )],
+    &[may("part", Takes::Named(Names::Id, &Takes::Table(&PART)), "parts by id")],
 );
 
 pub(crate) static MODULES_FILE: Shape = file(
     "modules_file",
     "a file of modules",
     "A file `modules/*.toml`.",
-    &[may(
-        "module",
-        Takes::Named(Names::Id, &Takes::Table(&MODULE)),
-        "controller modules by id",
-    )],
+    &[may("module", Takes::Named(Names::Id, &Takes::Table(&MODULE)), "controller modules by id")],
 );
 
 pub(crate) static BOARD_FILE: Shape = file(
@@ -411,31 +278,11 @@ pub(crate) static BOARD_FILE: Shape = file(
     &[
         must("board", Takes::Table(&BOARD), "what the board is"),
         may("fitted", FITTED, "parts by the designator of their place"),
-        may(
-            "figure",
-            Takes::Named(Names::Id, &Takes::Table(&FIGURE)),
-            "figures by id",
-        ),
-        may(
-            "relation",
-            Takes::Named(Names::Id, &Takes::Table(&RELATION)),
-            "joint requirements by id",
-        ),
-        may(
-            "caution",
-            Takes::Named(Names::Id, &Takes::Table(&CAUTION)),
-            "cautions by id",
-        ),
-        may(
-            "revision",
-            Takes::Named(Names::Mark, &Takes::Table(&REVISION)),
-            "earlier revisions by letter or number",
-        ),
-        may(
-            "working",
-            Takes::Named(Names::Id, &Takes::Table(&WORKING)),
-            "worked calculations by id",
-        ),
+        may("figure", Takes::Named(Names::Id, &Takes::Table(&FIGURE)), "figures by id"),
+        may("relation", Takes::Named(Names::Id, &Takes::Table(&RELATION)), "joint requirements by id"),
+        may("caution", Takes::Named(Names::Id, &Takes::Table(&CAUTION)), "cautions by id"),
+        may("revision", Takes::Named(Names::Mark, &Takes::Table(&REVISION)), "earlier revisions by letter or number"),
+        may("working", Takes::Named(Names::Id, &Takes::Table(&WORKING)), "worked calculations by id"),
         WAIVERS,
         not_yet("circuit", "small networks of fitted parts"),
         not_yet("pins", "what the board uses of its module"),
@@ -455,22 +302,8 @@ mod tests {
     #[test]
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
-            &NOTEBOOK,
-            &POLICY,
-            &WAIVER,
-            &PART,
-            &MODULE,
-            &BOARD,
-            &FITTED_PLACE,
-            &FIGURE,
-            &RELATION,
-            &CAUTION,
-            &REVISION,
-            &WORKING,
-            &NOTEBOOK_FILE,
-            &PARTS_FILE,
-            &MODULES_FILE,
-            &BOARD_FILE,
+            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &RELATION,
+            &CAUTION, &REVISION, &WORKING, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);

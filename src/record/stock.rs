@@ -1,6 +1,8 @@
 //! The records of the whole notebook, of parts and of modules, from what was
 //! read of them.
 
+use std::collections::BTreeMap;
+
 use super::fields::{Fields, Named, Value};
 use super::kind::PartKind;
 use super::model::{LeftOut, Module, NotebookRecord, Part, Property, Waiver};
@@ -179,21 +181,23 @@ fn properties(
     findings: &mut Vec<Finding>,
 ) -> Vec<Property> {
     let mut properties = fields.properties();
+    // TOML sees to it that the team's own ones differ among themselves.
+    let known: BTreeMap<String, Place> = properties
+        .iter()
+        .map(|property| (property.name.value.clone(), property.name.place.clone()))
+        .collect();
     let own = own.unwrap_or_default();
     left_out.extend(own.refused);
     for (name, value) in own.entries {
         let Value::Quantity(given) = value else {
             continue;
         };
-        let first = properties
-            .iter()
-            .find(|property| property.name.value == name.value);
-        if let Some(first) = first {
+        if let Some(first) = known.get(&name.value) {
             let message = format!("the property `{}` is there twice", name.value);
             findings.push(
                 Finding::new(Slug::DuplicateId, message)
                     .at(name.place, "again here")
-                    .at(first.name.place.clone(), "first here"),
+                    .at(first.clone(), "first here"),
             );
             continue;
         }

@@ -10,7 +10,8 @@ use toml::value::Datetime;
 
 use super::fault::escaped;
 use super::fields::Value;
-use super::kind::{KINDS, PartKind};
+use super::kind::PartKind;
+use super::kinds::KINDS;
 use super::read::Reader;
 use super::shape::{Names, Takes};
 use crate::finding::{Finding, Located, Place, Slug, nearest, quoted};
@@ -110,9 +111,14 @@ impl Reader<'_, '_> {
         words: impl Iterator<Item = &'w str>,
     ) {
         let words: Vec<&str> = words.collect();
-        let message = format!("`{}` is not {}", quoted(&text.value), what_word(takes));
-        let label = format!("`{}` takes another word", key.value);
-        let mut finding = Finding::new(Slug::BadValue, message).at(text.place.clone(), label);
+        let written = quoted(&text.value);
+        let message = match takes {
+            Takes::PartKind => format!("`{written}` is not a kind of part"),
+            Takes::FindingName => format!("`{written}` is not a kind of finding"),
+            _ => format!("`{}` cannot be `{written}`", quoted(&key.value)),
+        };
+        let mut finding =
+            Finding::new(Slug::BadValue, message).at(text.place.clone(), "not a word for this key");
         finding = match nearest(&text.value, words.iter().copied()) {
             Some(near) => finding
                 .help(format!("perhaps `{near}`"))
@@ -302,14 +308,6 @@ fn replaced(finding: Finding, place: Place, text: impl Display, how: &str) -> Fi
     finding
         .help(format!("write it {how}: `{}`", quoted(&text)))
         .mend(place, text)
-}
-
-fn what_word(takes: &Takes) -> &'static str {
-    match takes {
-        Takes::PartKind => "a kind of part",
-        Takes::FindingName => "a kind of finding",
-        _ => "one of the words that are known here",
-    }
 }
 
 fn nearest_unit(fault: &UnitFault) -> Option<&String> {

@@ -8,7 +8,8 @@ fn a_malformed_id_leaves_its_record_out_and_is_remembered() {
         r#"//- parts/stock.toml
 [part.Res-10k]
 #     ^^^^^^^ bad-id: `Res-10k` is not an id | this name | an id is made of small letters
-kind = "resistor"
+kind = "resitor"
+#       ^^^^^^^ bad-value: perhaps `resistor`
 [part."../../etc"]
 #      ^^^^^^^^^ bad-id: is not an id
 kind = "resistor"

@@ -9,13 +9,13 @@ fn an_unknown_key_comes_with_the_nearest_one() {
 [board]
 titel = "Board"
 #<^^^ unknown-key: a board's record has no key `titel` | not known here | perhaps `title`
-title = "Board"
 revision = "A"
 status = "concept"
 summary = "None."
 [figure.gain]
 means = "Gain"
-from = "2"
+form = "2"
+#<^^ unknown-key: perhaps `from`
 color = "red"
 #<^^^ unknown-key: known here: means, given, from
 [fited]
@@ -57,7 +57,7 @@ fn a_part_of_a_misspelt_kind_keeps_its_properties() {
         r#"//- parts/stock.toml
 [part.res_a]
 kind = "resitor"
-#       ^^^^^^^ bad-value: `resitor` is not a kind of part | `kind` takes another word | perhaps `resistor`
+#       ^^^^^^^ bad-value: `resitor` is not a kind of part | not a word for this key | perhaps `resistor`
 value = "1 kΩ"
 power_rating = "125 mW"
 power_rating_w = "1"

@@ -4,6 +4,7 @@ mod check;
 mod hostile;
 mod ids;
 mod keys;
+mod mends;
 mod schema;
 mod syntax;
 mod values;

@@ -92,7 +92,6 @@ fn an_open_bracket_is_told_where_it_was_opened() {
     let (sources, _, findings) = read(concat!(
         "//- boards/a_board/board.toml\n",
         "[revision.A]\n",
-        "date = 2026-02-03\n",
         "changes = [\"one\", \"two\"\n",
         "[board]\n",
         "title = \"Board\"\n",
@@ -180,6 +179,10 @@ until = 2026-01-01
 [waiver]
 #<^^^^^^ toml-syntax: `waiver` is there twice
 #<^^^^^^ wrong-type: write it in double square brackets: `[[waiver]]`
+finding = "loose-quantity"
+place = "b.md"
+reason = "R"
+until = 2026-01-01
 "#,
     );
 }

@@ -81,7 +81,7 @@ fn words_that_are_not_known_come_with_the_nearest_one() {
 title = "Board"
 revision = "A"
 status = "prodution"
-#         ^^^^^^^^^ bad-value: `prodution` is not one of the words that are known here | `status` takes another word | perhaps `production`
+#         ^^^^^^^^^ bad-value: `status` cannot be `prodution` | not a word for this key | perhaps `production`
 summary = "None."
 [caution.hot]
 signal = "Danger"
