@@ -174,7 +174,7 @@ const TABLE: &[Constant] = &[
     exact(
         "Josephson constant",
         "K_J",
-        483_597.848_416_983_63e9,
+        483_597.848_416_983_6e9,
         ("Hz V^-1", si([-2, -1, 2, 1, 0, 0, 0])),
         DERIVED,
     ),
@@ -413,6 +413,6 @@ mod tests {
             PRINTED,
         );
         // Published ratio of proton to electron mass, CODATA 2022.
-        agree(value("m_p") / value("m_e"), 1836.152_673_426, PRINTED);
+        agree(value("m_p") / value("m_e"), 1_836.152_673_426, PRINTED);
     }
 }

@@ -454,7 +454,7 @@ mod tests {
 
     #[test]
     fn a_float_and_its_numeral_are_the_same_value() {
-        for value in [0.1, 196.0784313725490, 1e-12, 4.7e3, -0.0025, 123456.789] {
+        for value in [0.1, 196.078_431_372_549, 1e-12, 4.7e3, -0.0025, 123456.789] {
             assert_eq!(Decimal::from_f64(value).map(|d| d.to_f64()), Some(value));
         }
         assert_eq!(read("196").scaled(-3), 0.196);
