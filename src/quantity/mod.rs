@@ -3,6 +3,7 @@
 //! Values are held in coherent SI units, so no other module multiplies by
 //! 1e-3. Nothing here opens a file, reads a clock or starts a thread.
 
+mod code_tolerance;
 mod colour;
 mod constant;
 mod decimal;
@@ -18,6 +19,7 @@ mod text;
 mod unit;
 pub mod writing;
 
+pub use code_tolerance::CodeTolerance;
 pub use colour::{Colour, ColourCode, ColourEdition, ColourFault, colour_bands};
 pub use constant::Constant;
 pub use decimal::{Decimal, NumeralFault, Ties};
@@ -28,7 +30,7 @@ pub use level::{
 };
 pub use preferred::{Series, UnknownSeries};
 pub(crate) use rkm::scan as scan_value_code;
-pub use rkm::{CodeTolerance, RkmCode, RkmFault, rkm_code};
+pub use rkm::{RkmCode, RkmFault, rkm_code};
 pub use show::{Shown, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
 pub use text::{Given, Margin, TextFault, TextFaultKind, Written};

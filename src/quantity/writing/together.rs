@@ -10,8 +10,10 @@ use crate::quantity::{Decimal, Dimension, Unit};
 /// How two values are joined.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Join {
-    /// `10 V to 12 V`, `10 V – 12 V`, `10 V … 12 V`, `between 10 V and 12 V`.
+    /// `10 V to 12 V`, `between 10 V and 12 V`.
     Range,
+    /// `10 V … 12 V`.
+    Dots,
     /// `10 V ± 1 V`.
     Tolerance,
     /// `10 V - 12 V`: a range with a dash, which reads as a minus.
@@ -40,8 +42,9 @@ pub(super) fn check(reading: &Reading<'_>, found: &mut Vec<Breach>) {
         let row = &values[at - lacking..=at + 1];
         let (left, right) = (&values[at], &values[at + 1]);
         let breach = match join {
-            Join::Range | Join::Dash if is_of_a_sentence(reading, &row[0]) => None,
+            Join::Range | Join::Dots | Join::Dash if is_of_a_sentence(reading, &row[0]) => None,
             Join::Range => missing_before(reading, row, None),
+            Join::Dots => missing_before(reading, row, Some(" to ")),
             Join::Dash => missing_before(reading, row, Some(" to "))
                 .or_else(|| dash_for_to(reading, left, right)),
             Join::List => missing_before(reading, row, None).filter(|_| row[0].number == 0),
@@ -63,7 +66,8 @@ fn join(reading: &Reading<'_>, left: &Value, right: &Value) -> Option<Join> {
     let is_even = gap.starts_with(char::is_whitespace) == gap.ends_with(char::is_whitespace);
     match between {
         "" => Some(Join::Nothing),
-        "to" | "…" | "..." | ".." | "÷" | "~" => Some(Join::Range),
+        "to" => Some(Join::Range),
+        "…" | "..." | ".." | "÷" | "~" => Some(Join::Dots),
         "-" | "−" | "–" | "—" => is_even.then_some(Join::Dash),
         "," => Some(Join::List),
         "and" => (word_before(reading, left) == Some("between")).then_some(Join::Range),

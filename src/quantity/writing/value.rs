@@ -317,7 +317,11 @@ fn check_full_stop(
     let mut after = reading.text[reading.tokens[value.end].end()..].chars();
     let goes_on = match after.next() {
         Some(',' | ';') => true,
-        Some(c) if c.is_whitespace() => after.next().is_some_and(char::is_lowercase),
+        Some(c) if c.is_whitespace() => {
+            let word = after.as_str().split(char::is_whitespace).next();
+            // A name such as `cold_rise` may open a sentence.
+            word.is_some_and(|word| word.starts_with(char::is_lowercase) && !word.contains('_'))
+        }
         _ => false,
     };
     if goes_on {
