@@ -43,6 +43,8 @@ pub enum UnitFault {
     },
     /// More than one solidus (SI Brochure 5.2): `m/s/s`.
     TwoSolidi,
+    /// A product below the solidus without brackets: `W/m K`.
+    Brackets,
     /// Brackets that do not match, or nothing where a unit was expected.
     Form,
     /// A unit that can only stand alone, such as °C or dB, inside a product.
@@ -431,6 +433,8 @@ impl Unit {
             let divisor = match bracketed {
                 Some(Some(inner)) => product(inner)?,
                 Some(None) => return Err(UnitFault::Form),
+                // `W/m K` could mean either of two units.
+                None if below.contains(is_between) => return Err(UnitFault::Brackets),
                 None => product(below)?,
             };
             unit = unit.over(&divisor).ok_or(UnitFault::Exponent)?;
@@ -579,11 +583,15 @@ fn find(symbol: &str) -> Option<&'static Entry> {
         .find(|entry| entry.symbol == symbol || entry.also.contains(&symbol))
 }
 
+/// What stands between the factors of a product of units.
+fn is_between(c: char) -> bool {
+    super::is_space(c) || matches!(c, '*' | '·' | '⋅')
+}
+
 /// Reads `N m`, `kg·m`, `K^-1`, `mm²`.
 fn product(text: &str) -> Result<Unit, UnitFault> {
     let mut unit: Option<Unit> = None;
-    let between = |c: char| super::is_space(c) || matches!(c, '*' | '·' | '⋅');
-    for term in text.split(between).filter(|term| !term.is_empty()) {
+    for term in text.split(is_between).filter(|term| !term.is_empty()) {
         let (symbol, exponent) = split_exponent(term)?;
         let factor = Unit::from_symbol(symbol)?;
         let alone = factor.has_offset() || factor.dimension.as_level().is_some();
@@ -660,6 +668,9 @@ impl std::fmt::Display for UnitFault {
             UnitFault::TwoSolidi => {
                 f.write_str("more than one solidus in a unit: write `m/s²` or `W/(m K)`")
             }
+            UnitFault::Brackets => {
+                f.write_str("a product below the solidus needs brackets: write `W/(m K)`")
+            }
             UnitFault::Form => f.write_str("a unit is missing, or its brackets do not match"),
             UnitFault::NotAlone(symbol) => {
                 write!(
@@ -729,6 +740,7 @@ mod tests {
         );
         assert_eq!(Unit::parse("W/(m K)").unwrap().symbol(), "W/(m·K)");
         assert_eq!(Unit::parse("m/s/s"), Err(UnitFault::TwoSolidi));
+        assert_eq!(Unit::parse("W/m K"), Err(UnitFault::Brackets));
         assert_eq!(
             Unit::parse("1/K").unwrap().dimension(),
             Dimension::PER_KELVIN
