@@ -3,7 +3,7 @@
 //! Every file of records becomes typed records here, with the place of every
 //! value. What cannot be read is left out and told; the rest is read, so that
 //! one slip does not hide the next. One description of each record serves the
-//! reader and the [JSON Schema](schema).
+//! reader and the [JSON Schema](schema()).
 //!
 //! Not here: what names point at, what formulas say, whether anything agrees.
 //! Names and formulas are text in a record, and the notebook makes sense of
