@@ -101,6 +101,20 @@ impl Builder<'_> {
             self.findings.push(finding);
         }
         for revision in &board.revisions {
+            if revision.id.value == board.revision.value {
+                self.findings.push(
+                    Finding::new(
+                        Slug::DuplicateId,
+                        format!(
+                            "revision {} is the one that the board describes now",
+                            revision.id.value
+                        ),
+                    )
+                    .at(revision.id.place.clone(), "described again here")
+                    .at(board.revision.place.clone(), "the revision of the board")
+                    .help("a `[revision.<X>]` says what was different then: name an earlier one"),
+                );
+            }
             for line in &revision.fitted {
                 let designator = &line.designator;
                 if !board
@@ -136,37 +150,6 @@ impl Builder<'_> {
                     finding = finding.help(format!("perhaps `{near}`"));
                 }
                 self.findings.push(finding);
-            }
-        }
-        self.check_scopes(board);
-    }
-
-    /// A name must not mean two things in one formula.
-    fn check_scopes(&mut self, board: &Board) {
-        let own = board.figures.iter().map(|figure| &figure.id);
-        for id in own.chain(board.workings.iter().map(|working| &working.id)) {
-            let other = self
-                .records
-                .boards
-                .iter()
-                .find(|other| other.id.value == id.value);
-            let module = self
-                .records
-                .modules
-                .iter()
-                .find(|module| module.id.value == id.value);
-            let taken = other
-                .map(|other| &other.id)
-                .or(module.map(|module| &module.id));
-            if let Some(taken) = taken {
-                self.findings.push(
-                    Finding::new(
-                        Slug::DuplicateId,
-                        format!("`{}` is also the id of a board or a module", id.value),
-                    )
-                    .at(id.place.clone(), "a formula could mean either")
-                    .at(taken.place.clone(), "the other one"),
-                );
             }
         }
     }
