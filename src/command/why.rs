@@ -196,9 +196,17 @@ fn depends(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Resul
     }
     writeln!(out, "\nWhat depends on it")?;
     let scope = &notebook.graph.node(id).scope;
-    for other in seen {
-        let name = notebook.graph.node(other).name_from(scope);
-        writeln!(out, "  {name:<28} {}", shown(notebook, other))?;
+    let names: Vec<String> = seen
+        .iter()
+        .map(|&other| notebook.graph.node(other).name_from(scope))
+        .collect();
+    let width = names
+        .iter()
+        .map(|name| name.chars().count())
+        .max()
+        .unwrap_or(0);
+    for (name, &other) in names.iter().zip(&seen) {
+        writeln!(out, "  {name:<width$}  {}", shown(notebook, other))?;
     }
     Ok(())
 }

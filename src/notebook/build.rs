@@ -6,7 +6,7 @@ use crate::finding::{Finding, Located, Place, Slug, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
-use crate::record::{Board, FigureBody, Hazard, Records, WorkingRecord};
+use crate::record::{FigureBody, Hazard, Records, WorkingRecord};
 use crate::trade;
 
 /// Both sides of a comparison on the graph.
