@@ -1,3 +1,5 @@
+//! What becomes of Markdown in HTML.
+
 use super::*;
 use crate::finding::Sources;
 use crate::prose::read;

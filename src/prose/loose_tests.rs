@@ -1,3 +1,5 @@
+//! Which quantities in running text are found loose.
+
 use super::*;
 use crate::finding::Sources;
 use crate::quantity::Dimension;

@@ -17,6 +17,7 @@ mod show;
 mod stated;
 mod text;
 mod unit;
+mod unit_table;
 pub mod writing;
 
 pub use code_tolerance::CodeTolerance;

@@ -1,0 +1,151 @@
+//! What should be named after a part was changed: everything that hangs on it
+//! and is no longer true, told by means of its own.
+
+use std::collections::BTreeSet;
+
+use camino::Utf8PathBuf;
+use ohmbook::finding::Place;
+use ohmbook::formula::Comparator;
+use ohmbook::notebook::{NodeId, Notebook, Sides, Value};
+use ohmbook::quantity::Outcome;
+
+use super::stated;
+use super::walk::Name;
+
+/// A kind of finding, and the file, line and column of its place.
+pub type Named = (&'static str, (Utf8PathBuf, usize, usize));
+
+/// Everything in a notebook that hangs on one of these names and is not true.
+pub fn what_is_wrong(notebook: &Notebook, hanging: &BTreeSet<Name>) -> BTreeSet<Named> {
+    let mut wrong = BTreeSet::new();
+    let at = |place: &Place| {
+        let file = notebook.sources.file(place.file);
+        let (line, column) = file.line_column(place.start);
+        (file.path.clone(), line, column)
+    };
+    let outcome = |node| notebook.value(node).map(|value| value.outcome);
+
+    for stated in stated::all(notebook) {
+        let hangs = hangs(notebook, stated.node, hanging);
+        if hangs && !stated::holds(&stated.statement, stated.outcome) {
+            let (line, column) = stated.line_column;
+            wrong.insert(("figure-disagrees", (stated.path, line, column)));
+        }
+    }
+    for (position, board) in notebook.records.boards.iter().enumerate() {
+        let scope = &board.id.value;
+        for figure in &board.figures {
+            let node = notebook.graph.find(scope, &figure.id.value);
+            let missed = figure.must.as_ref().filter(|must| {
+                let node = node.filter(|&node| hangs(notebook, node, hanging));
+                let outcome = node.and_then(outcome);
+                outcome.is_some_and(|outcome| !stated::holds(&must.value, outcome))
+            });
+            wrong.extend(missed.map(|must| ("requirement-missed", at(&must.place))));
+            for valid in &figure.holds_for {
+                let node = notebook.graph.find(scope, &valid.name.value);
+                let node = node.filter(|&node| hangs(notebook, node, hanging));
+                if let Some(outcome) = node.and_then(outcome)
+                    && !stated::holds(&valid.range.value, outcome)
+                {
+                    wrong.insert(("outside-validity", at(&valid.range.place)));
+                }
+            }
+        }
+        let comparisons = &notebook.comparisons[position];
+        for (relation, sides) in board.relations.iter().zip(&comparisons.relations) {
+            let sides = sides
+                .as_ref()
+                .filter(|sides| either(notebook, sides, hanging));
+            if sides.is_some_and(|sides| !always(notebook, sides)) {
+                wrong.insert(("relation-broken", at(&relation.holds.place)));
+            }
+        }
+        for (caution, sides) in board.cautions.iter().zip(&comparisons.cautions) {
+            let sides = sides
+                .as_ref()
+                .filter(|sides| either(notebook, sides, hanging));
+            if sides.is_some_and(|sides| !ever(notebook, sides)) {
+                wrong.insert(("caution-without-cause", at(&caution.because.place)));
+            }
+        }
+    }
+    wrong
+}
+
+/// Whether a node is one of these names, or a property of one.
+fn hangs(notebook: &Notebook, node: NodeId, hanging: &BTreeSet<Name>) -> bool {
+    let node = notebook.graph.node(node);
+    let first = node.name.split('.').next().unwrap_or(&node.name);
+    hanging.contains(&(node.scope.clone(), first.to_owned()))
+}
+
+/// Whether a side of a comparison mentions one of these names.
+fn either(notebook: &Notebook, sides: &Sides, hanging: &BTreeSet<Name>) -> bool {
+    let sides = [sides.left, sides.right];
+    let mut operands = sides.iter().flat_map(|&side| notebook.graph.operands(side));
+    operands.any(|&operand| hangs(notebook, operand, hanging))
+}
+
+/// Whether a comparison holds wherever the inputs stray.
+fn always(notebook: &Notebook, sides: &Sides) -> bool {
+    let Spreads { left, right, apart } = Spreads::of(notebook, sides);
+    let holds = match sides.comparator {
+        Comparator::AtMost => left.high <= right.low,
+        Comparator::Less => left.high < right.low,
+        Comparator::AtLeast => left.low >= right.high,
+        Comparator::Greater => left.low > right.high,
+    };
+    assert!(
+        holds || apart,
+        "{} cannot be judged here",
+        name(notebook, sides)
+    );
+    holds
+}
+
+/// Whether a comparison holds somewhere.
+fn ever(notebook: &Notebook, sides: &Sides) -> bool {
+    let Spreads { left, right, apart } = Spreads::of(notebook, sides);
+    let holds = match sides.comparator {
+        Comparator::AtMost => left.low <= right.high,
+        Comparator::Less => left.low < right.high,
+        Comparator::AtLeast => left.high >= right.low,
+        Comparator::Greater => left.high > right.low,
+    };
+    assert!(
+        !holds || apart,
+        "{} cannot be judged here",
+        name(notebook, sides)
+    );
+    holds
+}
+
+fn name(notebook: &Notebook, sides: &Sides) -> String {
+    let [left, right] = [sides.left, sides.right].map(|side| &notebook.graph.node(side).name);
+    format!("`{left} {} {right}`", sides.comparator.sign())
+}
+
+/// The spread of each side of a comparison.
+struct Spreads {
+    left: Outcome,
+    right: Outcome,
+    /// Whether no input stands on both sides: only then the ends of the
+    /// spreads can meet, and comparing them is exact both ways.
+    apart: bool,
+}
+
+impl Spreads {
+    fn of(notebook: &Notebook, sides: &Sides) -> Spreads {
+        let value = |node: NodeId| -> &Value {
+            let value = notebook.value(node);
+            value.unwrap_or_else(|| panic!("{} has no value", name(notebook, sides)))
+        };
+        let (left, right) = (value(sides.left), value(sides.right));
+        Spreads {
+            left: left.outcome,
+            right: right.outcome,
+            apart: !left.inputs.iter().any(|input| right.inputs.contains(input)),
+        }
+    }
+}
