@@ -8,6 +8,7 @@
 //! | [`quantity`] | dimensions, units, decimal numerals, stated text, RKM codes, preferred series |
 //! | [`formula`] | text to tree to value, dimension check, written back as MathML |
 //! | [`spread`] | exact partial derivatives, intervals, worst case |
+//! | [`circuit`] | small networks: operating point, AC response, derivatives, faults |
 //! | [`finding`] | what is wrong, where, how bad, and the mend; terminal and JSON |
 //! | [`record`] | TOML to typed records, every value with its place in the file |
 //! | [`prose`] | Markdown to events, stated links and loose quantities |
@@ -19,6 +20,7 @@
 mod nearest;
 
 pub mod bind;
+pub mod circuit;
 pub mod finding;
 pub mod formula;
 pub mod notebook;

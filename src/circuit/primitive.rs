@@ -1,0 +1,152 @@
+//! What elements are made of: the pieces that stand in the equations.
+//!
+//! The equations are those of modified nodal analysis: the currents that leave
+//! each node add up to zero, and each piece that keeps a voltage adds its
+//! current as an unknown and its voltage as a row; see C.-W. Ho, A. E. Ruehli
+//! and P. A. Brennan, The Modified Nodal Approach to Network Analysis, IEEE
+//! Trans. Circuits and Systems 22 (1975) 504-509 (from memory).
+
+use super::derived::Rule;
+use super::kind::{Amplifier, Kind};
+
+/// A piece between two unknown voltages. `value` is the place of the first of
+/// its values in the list of all, `branch` the row and column of its current.
+/// Its current counts from the first end through the piece to the second.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Piece {
+    /// Value: conductance.
+    Conductance { value: usize },
+    /// Value: capacitance.
+    Capacitance { value: usize },
+    /// Value: inductance.
+    Inductance { value: usize, branch: usize },
+    /// Values: steady voltage, amplitude, phase.
+    VoltageSource { value: usize, branch: usize },
+    /// Values: steady current, amplitude, phase.
+    CurrentSource { value: usize },
+    /// A closed switch.
+    Short { branch: usize },
+    /// An open switch.
+    Open,
+    /// Values: saturation current, n V_T. `junction` is its number.
+    Junction { value: usize, junction: usize },
+    /// Values: knee, dynamic resistance, saturation current, n V_T.
+    Zener { value: usize, junction: usize },
+    /// Values: reciprocal gain, reciprocal gain-bandwidth, output resistance.
+    /// Its ends are the output and ground.
+    Amplifier {
+        value: usize,
+        branch: usize,
+        inputs: [usize; 2],
+    },
+}
+
+/// A piece with the unknowns at its ends.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Placed {
+    pub(super) ends: [usize; 2],
+    pub(super) piece: Piece,
+}
+
+/// Hands out the numbers that pieces need.
+#[derive(Debug)]
+pub(super) struct Numbers {
+    /// Next unknown that is not a node.
+    pub(super) unknown: usize,
+    /// Next value.
+    pub(super) value: usize,
+    /// Next junction.
+    pub(super) junction: usize,
+    /// The unknown of the reference node.
+    pub(super) ground: usize,
+}
+
+fn next(counter: &mut usize) -> usize {
+    *counter += 1;
+    *counter - 1
+}
+
+/// How many unknowns an element adds: first voltages inside it, then currents.
+pub(super) fn unknowns(kind: &Kind) -> (usize, usize) {
+    match kind {
+        Kind::Resistor { .. }
+        | Kind::Capacitor { .. }
+        | Kind::CurrentSource(_)
+        | Kind::Switch { closed: false }
+        | Kind::Zener(_)
+        | Kind::Led(_) => (0, 0),
+        Kind::Inductor { .. }
+        | Kind::VoltageSource(_)
+        | Kind::Switch { closed: true }
+        | Kind::Amplifier(_) => (0, 1),
+        Kind::Diode(diode) => (usize::from(diode.series_resistance.is_some()), 0),
+        Kind::Loudspeaker(_) => (2, 2),
+    }
+}
+
+/// The pieces of an element; the first carries the element's current.
+pub(super) fn pieces(kind: &Kind, nodes: &[usize], numbers: &mut Numbers) -> Vec<Placed> {
+    let value = numbers.value;
+    numbers.value += Rule::of(kind).values();
+    let ends = [nodes[0], nodes[1]];
+    let mut branch = || next(&mut numbers.unknown);
+    let piece = match kind {
+        Kind::Resistor { .. } => Piece::Conductance { value },
+        Kind::Capacitor { .. } => Piece::Capacitance { value },
+        Kind::Inductor { .. } => Piece::Inductance {
+            value,
+            branch: branch(),
+        },
+        Kind::VoltageSource(_) => Piece::VoltageSource {
+            value,
+            branch: branch(),
+        },
+        Kind::CurrentSource(_) => Piece::CurrentSource { value },
+        Kind::Switch { closed: true } => Piece::Short { branch: branch() },
+        Kind::Switch { closed: false } => Piece::Open,
+        Kind::Zener(_) => Piece::Zener {
+            value,
+            junction: next(&mut numbers.junction),
+        },
+        Kind::Diode(diode) if diode.series_resistance.is_some() => {
+            let inside = branch();
+            let series = Piece::Conductance { value: value + 2 };
+            let junction = Piece::Junction {
+                value,
+                junction: next(&mut numbers.junction),
+            };
+            return vec![
+                placed([ends[0], inside], series),
+                placed([inside, ends[1]], junction),
+            ];
+        }
+        Kind::Diode(_) | Kind::Led(_) => Piece::Junction {
+            value,
+            junction: next(&mut numbers.junction),
+        },
+        Kind::Amplifier(Amplifier::Ideal | Amplifier::SinglePole { .. }) => {
+            let piece = Piece::Amplifier {
+                value,
+                branch: branch(),
+                inputs: ends,
+            };
+            return vec![placed([nodes[2], numbers.ground], piece)];
+        }
+        Kind::Loudspeaker(_) => {
+            let [coil, cone] = [branch(), branch()];
+            let inductance = |value, branch| Piece::Inductance { value, branch };
+            return vec![
+                placed([ends[0], coil], Piece::Conductance { value }),
+                placed([coil, cone], inductance(value + 1, branch())),
+                placed([cone, ends[1]], Piece::Conductance { value: value + 2 }),
+                placed([cone, ends[1]], inductance(value + 3, branch())),
+                placed([cone, ends[1]], Piece::Capacitance { value: value + 4 }),
+            ];
+        }
+    };
+    vec![placed(ends, piece)]
+}
+
+fn placed(ends: [usize; 2], piece: Piece) -> Placed {
+    Placed { ends, piece }
+}
