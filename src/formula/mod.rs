@@ -124,6 +124,26 @@ mod tests {
         );
     }
 
+    /// Truth: 74 dB is 12 bits by SNR = 6.02 N + 1.76 dB.
+    #[test]
+    fn a_level_difference_over_another_is_a_number() {
+        let text = "(74 dB - 1.76 dB) / 6.02 dB";
+        assert_eq!(dimension(text), Dimension::ONE);
+        assert!((value(text) - 12.0).abs() < 1e-12);
+        assert_eq!(dimension("field_level(8) / 6.02 dB"), Dimension::ONE);
+        let refused = [
+            "power_level(8) / field_level(2)",
+            "30 dBm / 10 dB",
+            "30 dB / 10 dBm",
+            "3 dB * 2 dB",
+            "1 / 3 dB",
+        ];
+        for text in refused {
+            let formula = Formula::parse(text).unwrap();
+            assert!(formula.dimension(&[]).is_err(), "{text}");
+        }
+    }
+
     #[test]
     fn a_mismatch_shows_both_sides_and_their_units() {
         let fault = Formula::parse("5 V + 3 mA")

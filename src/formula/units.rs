@@ -157,6 +157,15 @@ impl Expression {
             {
                 return Ok(r);
             }
+            // How many times one level difference is the other: 60 dB / 20 dB.
+            (Some(a), Some(b))
+                if operator == Operator::Divide
+                    && a.is_ratio()
+                    && b.is_ratio()
+                    && level_sum(false, a, b).is_some() =>
+            {
+                return Ok(Dimension::ONE);
+            }
             _ => {
                 return Err(DimensionFault::new(
                     self,
