@@ -12,6 +12,9 @@ use toml::de::{DeTable, DeValue};
 use super::fault::{self, Fault};
 use crate::finding::{FileId, Finding, Located, Place, SourceFile, Sources};
 
+/// Lines that a header is looked for above a key; few records have more.
+const LONGEST_TABLE: usize = 60;
+
 /// A TOML file, read as far as it goes.
 pub(crate) struct Document<'s> {
     /// The file.
@@ -124,12 +127,16 @@ impl<'s> Document<'s> {
         self.has_fault(&(start..end))
     }
 
-    /// Whether a fault lies on the line of a key or on the one before it: the
-    /// key may be the rest of what could not be read.
+    /// Whether a fault lies on the line of a key, on the one before it, or in
+    /// the header above it: the key may be the rest of what could not be read,
+    /// or lie in a table that was not begun.
     pub fn is_aftermath(&self, key: &Range<usize>) -> bool {
         let line = self.source.line_of(key.start);
         let start = self.source.line_span(line.saturating_sub(1).max(1)).start;
+        let mut above = (line.saturating_sub(LONGEST_TABLE).max(1)..=line).rev();
+        let header = above.find(|&line| self.source.line(line).trim_start().starts_with('['));
         self.has_fault(&(start..key.end))
+            || header.is_some_and(|line| self.has_fault(&self.source.line_span(line)))
     }
 
     fn has_fault(&self, span: &Range<usize>) -> bool {
