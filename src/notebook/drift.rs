@@ -45,9 +45,13 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    /// Whether the text would hold if the figure came to this.
+    /// Whether the text would hold if the figure came to this, and would be
+    /// written so: a bound far from the figure holds of much that has nothing
+    /// to do with it.
     fn holds(&self, outcome: Outcome) -> bool {
-        outcome.nominal.is_finite() && self.stated.misses(outcome).is_empty()
+        outcome.nominal.is_finite()
+            && self.stated.misses(outcome).is_empty()
+            && (self.is_value() || self.stated.restated(outcome) == self.stated.text())
     }
 
     /// The number that is stated, where the text states one value.
