@@ -5,12 +5,12 @@ use std::collections::BTreeSet;
 
 use super::build::{BoardComparisons, Sides};
 use super::drift;
-use super::evaluate::{Value, shares_of};
+use super::evaluate::{Value, shares_of, shows};
 use super::graph::{Body, Graph, NodeId, Origin};
 use super::resolve::resolve;
 use super::slice::Slice;
-use crate::finding::{Finding, Place, Slug};
-use crate::quantity::{Miss, Outcome, Shown, Statement};
+use crate::finding::{Finding, Located, Place, Slug};
+use crate::quantity::{Miss, Outcome, Shown, Statement, Unit};
 use crate::record::Records;
 use crate::spread::{End, Extreme, worst_case};
 
@@ -35,6 +35,9 @@ impl Comparing<'_> {
             let Some(node) = self.graph.find(&record.id.value, &figure.id.value) else {
                 continue;
             };
+            if let Some(unit) = &figure.unit {
+                self.unit(node, unit);
+            }
             if let Some(says) = &figure.says {
                 self.statement(node, &says.value, &says.place);
             }
@@ -109,6 +112,29 @@ impl Comparing<'_> {
         self.findings.push(finding);
         self.blamed.insert(node);
         false
+    }
+
+    /// The unit that a figure is to be shown in against its value.
+    fn unit(&mut self, node: NodeId, unit: &Located<Unit>) {
+        let Some(value) = self.value(node) else {
+            return;
+        };
+        if shows(&unit.value, value.dimension) {
+            return;
+        }
+        let (name, wanted) = (&self.graph.node(node).name, value.dimension);
+        let symbol = unit.value.symbol();
+        let finding = Finding::new(
+            Slug::UnitMismatch,
+            format!("`{name}` is {wanted}, and cannot be shown in {symbol}"),
+        )
+        .at(
+            unit.place.clone(),
+            format!("this is {}", unit.value.dimension()),
+        )
+        .at(self.source_place(node), format!("this is {wanted}"));
+        self.findings.push(finding);
+        self.blamed.insert(node);
     }
 
     /// Where a node's value comes from: its formula, or the given text.

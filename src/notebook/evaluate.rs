@@ -1,10 +1,12 @@
 //! Dimension, nominal value and spread of every node.
 
+use std::collections::BTreeSet;
+
 use super::graph::{Body, Graph, NodeId};
 use super::order::{Order, order};
 use super::slice::{Slice, StepFault};
 use crate::finding::{Finding, Slug};
-use crate::quantity::{Dimension, Outcome, Unit, fitted_unit};
+use crate::quantity::{Dimension, Outcome, Scale, Unit, fitted_unit};
 use crate::spread::{Extremes, Share, shares, worst_case};
 
 /// A node's computed value, in coherent SI units.
@@ -92,10 +94,18 @@ pub(super) fn evaluate(graph: &mut Graph, findings: &mut Vec<Finding>) -> Values
 }
 
 fn circular(graph: &Graph, circle: &[NodeId]) -> Finding {
+    let scopes: BTreeSet<&str> = circle
+        .iter()
+        .map(|&id| graph.node(id).scope.as_str())
+        .collect();
+    let name = |id: NodeId| match scopes.len() {
+        1 => graph.node(id).name.clone(),
+        _ => graph.node(id).full_name(),
+    };
     let names: Vec<String> = circle
         .iter()
         .chain(circle.first())
-        .map(|&id| format!("`{}`", graph.node(id).name))
+        .map(|&id| format!("`{}`", name(id)))
         .collect();
     let mut finding = Finding::new(
         Slug::CircularFigures,
@@ -106,12 +116,12 @@ fn circular(graph: &Graph, circle: &[NodeId]) -> Finding {
     )
     .help("give one of them a value of its own, with its source");
     for (at, &id) in circle.iter().enumerate() {
-        let next = &graph.node(circle[(at + 1) % circle.len()]).name;
+        let next = name(circle[(at + 1) % circle.len()]);
         let place = match &graph.node(id).body {
             Body::Computed(calculation) => calculation.place.clone(),
             Body::Given(_) | Body::Broken => graph.node(id).place.clone(),
         };
-        finding = finding.at(place, format!("`{}` needs `{next}`", graph.node(id).name));
+        finding = finding.at(place, format!("`{}` needs `{next}`", name(id)));
     }
     finding
 }
@@ -137,7 +147,7 @@ fn dimension(
     let found = calculation.formula.dimension(&names).map_err(|fault| {
         let mut finding = Finding::new(
             Slug::UnitMismatch,
-            format!("the formula of `{}` {}", node.name, fault.message),
+            format!("the formula of `{}`: {}", node.name, fault.message),
         )
         .at(calculation.place_of(fault.span), fault.message.clone());
         for (span, what) in fault.sides {
@@ -185,6 +195,7 @@ fn value(
         .node(id)
         .unit
         .clone()
+        .filter(|unit| shows(unit, dimension))
         .unwrap_or_else(|| shown_unit(graph, id, dimension, nominal));
     if slice.inputs.is_empty() {
         let outcome = Outcome::exact(nominal);
@@ -211,6 +222,14 @@ fn value(
         extremes: Some(extremes),
         inputs: slice.inputs,
     }))
+}
+
+/// Whether values of a dimension can be shown in a unit. A difference of
+/// temperatures in °C would be off by 273.
+pub(super) fn shows(unit: &Unit, dimension: Dimension) -> bool {
+    let unit = unit.dimension();
+    let is_point = unit.scale() == Scale::Point;
+    unit.comparable(dimension) && (!is_point || dimension.scale() == Scale::Point)
 }
 
 /// The unit of a given value as written; otherwise the coherent one with the
