@@ -203,13 +203,14 @@ impl Relation {
                 return true;
             };
             let of_the_list = |other: &&String| other.split_once('.').is_some_and(|l| l.0 == list);
-            let elements = case.inputs.keys().filter(of_the_list);
-            elements.into_iter().all(|element| inputs.contains(element))
+            let mut elements = case.inputs.keys().filter(of_the_list);
+            elements.all(|element| inputs.contains(element))
         };
-        let is_computed_and_given = |name: &&str| case.inputs.contains_key(*name);
+        // A figure that the case gives is not to be computed once more.
+        let is_given = |figure: &&str| case.inputs.contains_key(*figure);
         inputs.iter().all(|name| case.inputs.contains_key(name))
             && inputs.iter().all(is_list_whole)
-            && !figures.iter().any(|figure| is_computed_and_given(&figure))
+            && !figures.iter().any(is_given)
     }
 
     /// The formula of the quantity that the case asks for.
