@@ -98,6 +98,8 @@ slugs! {
     UnitMismatch Error "unit-mismatch" "Two quantities that are set against each other differ in dimension.",
     NotComputable Error "not-computable" "A figure has no value.",
     CircularFigures Error "circular-figures" "Figures depend on each other in a circle.",
+    BadCircuit Error "bad-circuit" "A circuit is not one that can be solved.",
+    RatingExceeded Error "rating-exceeded" "A part is strained beyond its rating at worst case.",
     FigureDisagrees Error "figure-disagrees" "A stated number is not what the figure comes to.",
     RequirementMissed Error "requirement-missed" "A figure does not meet what it must.",
     RelationBroken Error "relation-broken" "A relation between figures does not hold at worst case.",

@@ -28,10 +28,24 @@ pub trait Scalar: Clone {
     fn lesser(&self, other: &Self) -> Self;
     /// The larger of two.
     fn greater(&self, other: &Self) -> Self;
+    /// A function that is only known point by point; `None` where it has no
+    /// value, or where this kind of number cannot be put through it.
+    fn through(function: &dyn Smooth, arguments: &[Self]) -> Option<Self>;
     /// Whether the value is a number at all.
     fn is_finite(&self) -> bool;
     /// Whether the value is, or may be, zero.
     fn may_be_zero(&self) -> bool;
+}
+
+/// A smooth function of several numbers that no formula writes down, such as a
+/// voltage of a network that has to be solved.
+pub trait Smooth {
+    /// The value for these arguments; `None` where there is none.
+    fn value(&self, arguments: &[f64]) -> Option<f64>;
+
+    /// The value, and the derivative by each argument, which is written to
+    /// `slopes`.
+    fn slopes(&self, arguments: &[f64], slopes: &mut [f64]) -> Option<f64>;
 }
 
 /// Functions of one number.
@@ -114,6 +128,9 @@ impl Scalar for f64 {
     }
     fn greater(&self, other: &f64) -> f64 {
         self.max(*other)
+    }
+    fn through(function: &dyn Smooth, arguments: &[f64]) -> Option<f64> {
+        function.value(arguments)
     }
     fn is_finite(&self) -> bool {
         f64::is_finite(*self)

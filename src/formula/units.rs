@@ -300,16 +300,16 @@ impl Expression {
     }
 }
 
-/// The level that a sum or difference of two levels is, if it is one.
+/// The level that a sum or difference of two levels is, if it is one. Decibels
+/// of a power ratio and of a field ratio add: 6 dB are 6 dB, whichever of the
+/// two they were counted from (IEC 60027-3); what they are of is then open.
 fn level_sum(adds: bool, a: Level, b: Level) -> Option<Level> {
     match (a.is_ratio(), b.is_ratio()) {
+        (true, true) if a == b || b == Level::Ratio => Some(a),
         (true, true) if a == Level::Ratio => Some(b),
-        (true, true) if b == Level::Ratio || a == b => Some(a),
-        // 10 dBm + 3 dB is a power again, if the ratio is one of powers.
-        (false, true) if b.is_field().is_none_or(|field| Some(field) == a.is_field()) => Some(a),
-        (true, false) if adds && a.is_field().is_none_or(|field| Some(field) == b.is_field()) => {
-            Some(b)
-        }
+        (true, true) => Some(Level::Ratio),
+        (false, true) => Some(a),
+        (true, false) if adds => Some(b),
         (false, false) if !adds && a == b => Some(if a.is_field() == Some(true) {
             Level::Field
         } else {

@@ -1,6 +1,7 @@
 //! From records to the graph of figures.
 
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
+use super::network::Stress;
 use super::resolve::{listed, resolve};
 use crate::finding::{Finding, Located, Place, Slug, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
@@ -27,6 +28,8 @@ pub struct BoardComparisons {
     pub relations: Vec<Option<Sides>>,
     /// Of its cautions, in their order.
     pub cautions: Vec<Option<Sides>>,
+    /// Ratings of the parts in its circuits.
+    pub(super) stresses: Vec<Stress>,
 }
 
 /// A formula whose names are still text.
@@ -55,6 +58,9 @@ pub(super) fn build(
         builder.check_names(at);
         builder.figures(at);
         builder.workings(at);
+    }
+    for at in 0..records.boards.len() {
+        builder.circuits(at);
     }
     builder.resolve_pending();
     let comparisons = (0..records.boards.len())
@@ -307,6 +313,65 @@ impl Builder<'_> {
         }
     }
 
+    /// Makes the networks of a board's circuits, so that formulas can name their
+    /// results.
+    fn circuits(&mut self, at: usize) {
+        let records = self.records;
+        for (circuit, record) in records.boards[at].circuits.iter().enumerate() {
+            let mut drives = Vec::new();
+            for drive in &record.drives {
+                let wanted = if drive.is_current {
+                    Dimension::CURRENT
+                } else {
+                    Dimension::VOLTAGE
+                };
+                let steady = self.drive(at, circuit, &drive.name, "steady", &drive.steady, wanted);
+                let amplitude = drive.amplitude.as_ref().map(|amplitude| {
+                    self.drive(at, circuit, &drive.name, "amplitude", amplitude, wanted)
+                });
+                drives.push((steady, amplitude));
+            }
+            let network = super::network::network(
+                &mut self.graph,
+                records,
+                at,
+                circuit,
+                &drives,
+                self.findings,
+            );
+            if let Some(network) = network {
+                self.graph.add_network(at, circuit, network);
+            }
+        }
+    }
+
+    fn drive(
+        &mut self,
+        at: usize,
+        circuit: usize,
+        drive: &Located<String>,
+        what: &str,
+        text: &Located<String>,
+        wanted: Dimension,
+    ) -> NodeId {
+        let board = &self.records.boards[at];
+        let circuit_id = &board.circuits[circuit].id.value;
+        let node = self.graph.add(Node {
+            scope: board.id.value.clone(),
+            name: format!("{circuit_id}.{}.{what}", drive.value),
+            means: format!(
+                "{what} value of the source `{}` in the circuit `{circuit_id}`",
+                drive.value
+            ),
+            origin: Origin::Circuit { board: at, circuit },
+            place: drive.place.clone(),
+            body: Body::Broken,
+            unit: None,
+        });
+        self.computed(node, at, text, None, Some(wanted));
+        node
+    }
+
     /// Reads a node's formula; its names wait until every node is there.
     fn computed(
         &mut self,
@@ -381,9 +446,11 @@ impl Builder<'_> {
             .iter()
             .map(|caution| self.sides(at, &caution.because))
             .collect();
+        let stresses = super::network::stresses(&mut self.graph, self.records, at);
         BoardComparisons {
             relations,
             cautions,
+            stresses,
         }
     }
 

@@ -229,6 +229,7 @@ impl Comparing<'_> {
                 self.source_place(node),
                 format!("given here: {}", given.text()),
             ),
+            Body::Solved(_) => finding.at(record.place.clone(), "solved for in this circuit"),
             Body::Broken => finding,
         };
         for (input, _) in shares_of(self.graph, node).into_iter().take(SHOWN_INPUTS) {
@@ -406,6 +407,36 @@ impl Comparing<'_> {
                 ),
             )
             .help("take the caution away, or say what else makes it true");
+            self.findings.push(finding);
+        }
+    }
+
+    /// Holds the stress of every part in a circuit to its rating.
+    pub fn ratings(&mut self, comparisons: &BoardComparisons) {
+        for stress in &comparisons.stresses {
+            let (Some(rating), Some(value)) =
+                (self.value(stress.rating), self.value(stress.stress))
+            else {
+                continue;
+            };
+            let most = value.outcome.high.abs().max(value.outcome.low.abs());
+            if most <= rating.outcome.low {
+                continue;
+            }
+            let record = &self.records.boards[stress.board].circuits[stress.circuit];
+            let designator = &record.between[stress.part].0;
+            let rating_node = self.graph.node(stress.rating);
+            let (reached, allowed) = (plain(&value.shown_as(most)), plain(&rating.shown()));
+            let finding = Finding::new(
+                Slug::RatingExceeded,
+                format!(
+                    "`{}` reaches {reached} in the circuit `{}` at worst case, and is made for {allowed}",
+                    designator.value, record.id.value
+                ),
+            )
+            .at(designator.place.clone(), "strained here")
+            .at(rating_node.place.clone(), format!("`{}` is {allowed}", rating_node.name))
+            .help("fit a part with a higher rating, or take some of the stress off it");
             self.findings.push(finding);
         }
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::graph::{Body, Graph, NodeId};
+use super::graph::{Body, Graph, Node, NodeId, Solution};
 use super::order::{Order, order};
 use super::slice::{Slice, StepFault};
 use crate::finding::{Finding, Slug};
@@ -117,10 +117,7 @@ fn circular(graph: &Graph, circle: &[NodeId]) -> Finding {
     .help("give one of them a value of its own, with its source");
     for (at, &id) in circle.iter().enumerate() {
         let next = name(circle[(at + 1) % circle.len()]);
-        let place = match &graph.node(id).body {
-            Body::Computed(calculation) => calculation.place.clone(),
-            Body::Given(_) | Body::Broken => graph.node(id).place.clone(),
-        };
+        let place = graph.node(id).value_place().clone();
         finding = finding.at(place, format!("`{}` needs `{next}`", name(id)));
     }
     finding
@@ -136,6 +133,13 @@ fn dimension(
     let calculation = match &node.body {
         Body::Broken => return Ok(None),
         Body::Given(given) => return Ok(Some(given.dimension())),
+        Body::Solved(solution) => {
+            let known = solution
+                .operands
+                .iter()
+                .all(|operand| known[operand.index()].is_some());
+            return Ok(known.then_some(solution.dimension));
+        }
         Body::Computed(calculation) => calculation,
     };
     let names: Option<Vec<Dimension>> = calculation
@@ -244,23 +248,57 @@ fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> 
             }
             _ => fitted_unit(nominal, &Unit::coherent(dimension)),
         },
+        Body::Solved(_) => fitted_unit(nominal, &Unit::coherent(dimension)),
         Body::Broken => Unit::coherent(dimension),
     }
 }
 
 fn no_value(graph: &Graph, fault: &StepFault) -> Box<Finding> {
     let node = graph.node(fault.node);
-    let place = match &node.body {
-        Body::Computed(calculation) => calculation.place_of(fault.fault.span.clone()),
-        Body::Given(_) | Body::Broken => node.place.clone(),
+    if let Body::Solved(solution) = &node.body {
+        return Box::new(no_solution(graph, node, solution));
+    }
+    let (why, place) = match (&fault.fault, &node.body) {
+        (Some(fault), Body::Computed(calculation)) => {
+            (fault.to_string(), calculation.place_of(fault.span.clone()))
+        }
+        _ => ("has none".to_owned(), node.place.clone()),
     };
     Box::new(
         Finding::new(
             Slug::NotComputable,
-            format!("`{}` has no value: its formula {}", node.name, fault.fault),
+            format!("`{}` has no value: its formula {why}", node.name),
         )
-        .at(place, fault.fault.to_string()),
+        .at(place, why),
     )
+}
+
+/// Why a network has no solution at the nominal values.
+fn no_solution(graph: &Graph, node: &Node, solution: &Solution) -> Finding {
+    let nominal = |id: &NodeId| {
+        let slice = Slice::of(graph, *id, &|_| None)?;
+        slice.nominal().ok()
+    };
+    let operands: Option<Vec<f64>> = solution.operands.iter().map(nominal).collect();
+    let fault = operands.and_then(|operands| {
+        let parameters = solution.parameters_for(&operands);
+        solution
+            .network
+            .value_and_gradient(&parameters, &solution.wanted)
+            .err()
+    });
+    let why = fault
+        .as_ref()
+        .map_or_else(|| "its inputs have none".to_owned(), ToString::to_string);
+    let finding = Finding::new(
+        Slug::BadCircuit,
+        format!("`{}` has no value: {why}", node.name),
+    )
+    .at(node.place.clone(), "this circuit");
+    match fault.and_then(|fault| fault.mend()) {
+        Some(mend) => finding.help(mend),
+        None => finding,
+    }
 }
 
 fn unbounded(graph: &Graph, id: NodeId, slice: &Slice<'_>) -> Box<Finding> {
@@ -270,10 +308,7 @@ fn unbounded(graph: &Graph, id: NodeId, slice: &Slice<'_>) -> Box<Finding> {
         format!("`{}` has no bound while its inputs stray within their tolerances", node.name),
     )
     .help("a divisor may come near zero, or a logarithm or root near the end of its domain: check the tolerances");
-    let place = match &node.body {
-        Body::Computed(calculation) => calculation.place.clone(),
-        Body::Given(_) | Body::Broken => node.place.clone(),
-    };
+    let place = node.value_place().clone();
     finding = finding.at(place, "somewhere within the tolerances this has no value");
     for &input in slice.inputs.iter().take(4) {
         let input = graph.node(input);
@@ -284,7 +319,7 @@ fn unbounded(graph: &Graph, id: NodeId, slice: &Slice<'_>) -> Box<Finding> {
 
 fn open_spread(graph: &Graph, id: NodeId, value: &Value) -> Option<Finding> {
     let extremes = value.extremes.as_ref()?;
-    let gap = extremes.low.gap.max(extremes.high.gap);
+    let gap = extremes.low.gap?.max(extremes.high.gap?);
     if gap <= OPEN_GAP {
         return None;
     }

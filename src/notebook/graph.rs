@@ -2,9 +2,11 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 
+use crate::circuit::{Compiled, Wanted};
 use crate::finding::{Place, stretch};
-use crate::formula::Formula;
+use crate::formula::{Formula, Smooth};
 use crate::quantity::{Dimension, Given, Unit};
 
 /// Number of a node in its [`Graph`].
@@ -38,6 +40,19 @@ pub struct Node {
 }
 
 impl Node {
+    /// Whether formulas and links can name it.
+    pub fn is_named(&self) -> bool {
+        self.origin != Origin::Side
+    }
+
+    /// Where its value is stated: its formula's text, or its record.
+    pub fn value_place(&self) -> &Place {
+        match &self.body {
+            Body::Computed(calculation) => &calculation.place,
+            Body::Given(_) | Body::Solved(_) | Body::Broken => &self.place,
+        }
+    }
+
     /// Name with its scope: `cell_charger.charge_slow`.
     pub fn full_name(&self) -> String {
         format!("{}.{}", self.scope, self.name)
@@ -89,6 +104,13 @@ pub enum Origin {
         /// Which result of its kind; `None` for an input.
         result: Option<usize>,
     },
+    /// A result of a circuit, or a formula that drives it.
+    Circuit {
+        /// Which board.
+        board: usize,
+        /// Which of its circuits.
+        circuit: usize,
+    },
     /// One side of a comparison.
     Side,
 }
@@ -100,6 +122,8 @@ pub enum Body {
     Given(Given),
     /// Computed by a formula.
     Computed(Calculation),
+    /// Solved for in a network.
+    Solved(Solution),
     /// It could not be made sense of; a finding says why.
     Broken,
 }
@@ -117,6 +141,65 @@ pub struct Calculation {
     pub wanted: Option<Dimension>,
 }
 
+/// A result of a network, with what its parameters are.
+#[derive(Debug)]
+pub struct Solution {
+    /// The network.
+    pub network: Arc<Compiled>,
+    /// What is wanted of it.
+    pub wanted: Wanted,
+    /// The result's dimension.
+    pub dimension: Dimension,
+    /// Where each parameter of the network comes from, in the network's order.
+    pub parameters: Vec<ParameterSource>,
+    /// The nodes among those sources, each once.
+    pub operands: Vec<NodeId>,
+}
+
+/// Where a parameter of a network comes from.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum ParameterSource {
+    /// An operand, by its position.
+    Operand(usize),
+    /// A number that no record states.
+    Fixed(f64),
+}
+
+impl Smooth for Solution {
+    fn value(&self, operands: &[f64]) -> Option<f64> {
+        let parameters = self.parameters_for(operands);
+        self.network
+            .value_in(&mut self.network.workspace(), &parameters, &self.wanted)
+            .ok()
+    }
+
+    fn slopes(&self, operands: &[f64], slopes: &mut [f64]) -> Option<f64> {
+        let parameters = self.parameters_for(operands);
+        let (value, gradient) = self
+            .network
+            .value_and_gradient(&parameters, &self.wanted)
+            .ok()?;
+        slopes.fill(0.0);
+        for (source, slope) in self.parameters.iter().zip(gradient) {
+            if let ParameterSource::Operand(at) = source {
+                slopes[*at] += slope;
+            }
+        }
+        Some(value)
+    }
+}
+
+impl Solution {
+    /// The vector of the network's parameters for values of the operands.
+    pub fn parameters_for(&self, operands: &[f64]) -> Vec<f64> {
+        let value = |source: &ParameterSource| match source {
+            ParameterSource::Operand(at) => operands[*at],
+            ParameterSource::Fixed(value) => *value,
+        };
+        self.parameters.iter().map(value).collect()
+    }
+}
+
 impl Calculation {
     /// The place of a piece of the formula.
     pub(super) fn place_of(&self, span: Range<usize>) -> Place {
@@ -129,6 +212,24 @@ impl Calculation {
 pub struct Graph {
     nodes: Vec<Node>,
     names: HashMap<String, HashMap<String, NodeId>>,
+    /// Networks by board and position in its circuits.
+    networks: HashMap<(usize, usize), Network>,
+}
+
+/// A circuit's network, ready to be asked.
+#[derive(Clone, Debug)]
+pub struct Network {
+    /// The network.
+    pub compiled: Arc<Compiled>,
+    /// Where each of its parameters comes from, by node.
+    pub(super) sources: Vec<Source>,
+}
+
+/// Where a parameter of a network comes from.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) enum Source {
+    Node(NodeId),
+    Fixed(f64),
 }
 
 impl Graph {
@@ -136,7 +237,7 @@ impl Graph {
     pub(super) fn add(&mut self, node: Node) -> NodeId {
         // Four thousand million records do not fit in a machine's memory.
         let id = NodeId(self.nodes.len() as u32);
-        if node.origin != Origin::Side {
+        if node.is_named() {
             let scope = self.names.entry(node.scope.clone()).or_default();
             scope.entry(node.name.clone()).or_insert(id);
         }
@@ -156,6 +257,15 @@ impl Graph {
     /// The node of a name in a scope.
     pub fn find(&self, scope: &str, name: &str) -> Option<NodeId> {
         self.names.get(scope)?.get(name).copied()
+    }
+
+    /// The network of a circuit; `None` where it could not be made sense of.
+    pub fn network(&self, board: usize, circuit: usize) -> Option<&Network> {
+        self.networks.get(&(board, circuit))
+    }
+
+    pub(super) fn add_network(&mut self, board: usize, circuit: usize, network: Network) {
+        self.networks.insert((board, circuit), network);
     }
 
     /// All nodes with their numbers.
@@ -180,6 +290,7 @@ impl Graph {
     pub fn operands(&self, id: NodeId) -> &[NodeId] {
         match &self.node(id).body {
             Body::Computed(calculation) => &calculation.operands,
+            Body::Solved(solution) => &solution.operands,
             Body::Given(_) | Body::Broken => &[],
         }
     }

@@ -11,6 +11,7 @@ mod evaluate;
 mod files;
 mod graph;
 mod loose;
+mod network;
 mod order;
 mod resolve;
 mod sheet;
@@ -25,7 +26,9 @@ use jiff::civil::Date;
 
 pub use build::{BoardComparisons, Sides};
 pub use evaluate::Value;
-pub use graph::{Body, Calculation, Graph, Node, NodeId, Origin};
+pub use graph::{
+    Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution,
+};
 pub use sheet::{Sheet, SheetKind, Target};
 pub use waive::Waived;
 
@@ -83,6 +86,7 @@ impl Notebook {
         for (board, comparisons) in comparisons.iter().enumerate() {
             comparing.figures(board);
             comparing.comparisons(board, comparisons);
+            comparing.ratings(comparisons);
         }
         sheet::check_links(&mut comparing, &mut sheets, &files.others);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
@@ -133,7 +137,10 @@ impl Notebook {
     pub fn figures_of(&self, board: usize) -> Vec<NodeId> {
         let ours = |id: &NodeId| match self.graph.node(*id).origin {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
-            Origin::Fitted { .. } | Origin::Module { .. } | Origin::Side => false,
+            Origin::Fitted { .. }
+            | Origin::Module { .. }
+            | Origin::Circuit { .. }
+            | Origin::Side => false,
         };
         let mut figures: Vec<NodeId> = self.sorted.iter().copied().filter(ours).collect();
         let sorted: BTreeSet<NodeId> = figures.iter().copied().collect();

@@ -20,7 +20,7 @@ pub(super) struct Unresolved {
 }
 
 impl Unresolved {
-    fn new(message: impl Into<String>) -> Unresolved {
+    pub fn new(message: impl Into<String>) -> Unresolved {
         Unresolved {
             message: message.into(),
             help: None,
@@ -30,14 +30,14 @@ impl Unresolved {
     }
 
     /// Another finding has said it already.
-    fn told() -> Unresolved {
+    pub fn told() -> Unresolved {
         Unresolved {
             silent: true,
             ..Unresolved::new("")
         }
     }
 
-    fn help(self, help: Option<String>) -> Unresolved {
+    pub fn help(self, help: Option<String>) -> Unresolved {
         Unresolved { help, ..self }
     }
 
@@ -140,7 +140,7 @@ fn local(
         return Ok(Some(found));
     }
     let (first, rest) = name.split_once('.').unwrap_or((name, ""));
-    if left_out(&record.left_out, &["figure", "working"], first) {
+    if left_out(&record.left_out, &["figure", "working", "circuit"], first) {
         return Err(Unresolved::told());
     }
     if is_designator(first) {
@@ -165,6 +165,13 @@ fn local(
             ..Unresolved::new(format!("the working `{first}` has no result `{rest}`"))
                 .help(Some(help))
         });
+    }
+    if let Some(circuit) = record
+        .circuits
+        .iter()
+        .position(|circuit| circuit.id.value == first)
+    {
+        return super::network::result(graph, records, board, circuit, rest).map(Some);
     }
     Ok(None)
 }

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::graph::{Body, Graph, NodeId};
+use super::graph::{Body, Graph, NodeId, Solution};
 use crate::formula::{EvaluationFault, Formula, Scalar};
 use crate::quantity::Given;
 use crate::spread::{Input, Response};
@@ -18,8 +18,14 @@ pub(super) struct Slice<'a> {
 
 struct Step<'a> {
     node: NodeId,
-    formula: &'a Formula,
+    work: Work<'a>,
     operands: Vec<Operand>,
+}
+
+#[derive(Clone, Copy)]
+enum Work<'a> {
+    Formula(&'a Formula),
+    Network(&'a Solution),
 }
 
 #[derive(Clone, Copy)]
@@ -37,10 +43,10 @@ enum End {
 /// A step that has no value.
 #[derive(Clone, Debug)]
 pub(super) struct StepFault {
-    /// The node whose formula it is.
+    /// The node whose step it is.
     pub node: NodeId,
-    /// What is wrong with it.
-    pub fault: EvaluationFault,
+    /// What is wrong with its formula; `None` for a network without a solution.
+    pub fault: Option<EvaluationFault>,
 }
 
 impl<'a> Slice<'a> {
@@ -91,7 +97,10 @@ impl Response for Slice<'_> {
                 .iter()
                 .map(|&operand| value(operand, &done))
                 .collect();
-            let result = step.formula.evaluate(&names);
+            let result = match step.work {
+                Work::Formula(formula) => formula.evaluate(&names).map_err(Some),
+                Work::Network(solution) => N::through(solution, &names).ok_or(None),
+            };
             done.push(result.map_err(|fault| StepFault {
                 node: step.node,
                 fault,
@@ -101,6 +110,12 @@ impl Response for Slice<'_> {
             End::One(operand) => value(operand, &done),
             End::Difference(left, right) => value(left, &done).subtract(&value(right, &done)),
         })
+    }
+
+    fn can_be_enclosed(&self) -> bool {
+        self.steps
+            .iter()
+            .all(|step| matches!(step.work, Work::Formula(_)))
     }
 }
 
@@ -151,28 +166,41 @@ impl<'a, 'b> Builder<'a, 'b> {
                     open.pop();
                 }
                 Body::Computed(calculation) => {
-                    let operands = &calculation.operands;
-                    let wanting: Vec<NodeId> = operands
-                        .iter()
-                        .copied()
-                        .filter(|id| !self.known.contains_key(id))
-                        .collect();
-                    if wanting.is_empty() {
-                        let operands = operands.iter().map(|id| self.known[id]).collect();
-                        self.steps.push(Step {
-                            node: id,
-                            formula: &calculation.formula,
-                            operands,
-                        });
-                        self.known.insert(id, Operand::Step(self.steps.len() - 1));
-                        open.pop();
-                    } else {
-                        open.extend(wanting);
-                    }
+                    self.step(
+                        id,
+                        Work::Formula(&calculation.formula),
+                        &calculation.operands,
+                        &mut open,
+                    );
+                }
+                Body::Solved(solution) => {
+                    self.step(id, Work::Network(solution), &solution.operands, &mut open);
                 }
             }
         }
         self.known.get(&node).copied()
+    }
+
+    /// Takes in a node whose operands are known; else leaves it open, with what
+    /// is wanting on top.
+    fn step(&mut self, id: NodeId, work: Work<'a>, operands: &[NodeId], open: &mut Vec<NodeId>) {
+        let wanting: Vec<NodeId> = operands
+            .iter()
+            .copied()
+            .filter(|id| !self.known.contains_key(id))
+            .collect();
+        if !wanting.is_empty() {
+            open.extend(wanting);
+            return;
+        }
+        let operands = operands.iter().map(|id| self.known[id]).collect();
+        self.steps.push(Step {
+            node: id,
+            work,
+            operands,
+        });
+        self.known.insert(id, Operand::Step(self.steps.len() - 1));
+        open.pop();
     }
 
     fn given(&mut self, given: &Given, id: NodeId) -> Operand {

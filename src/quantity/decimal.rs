@@ -269,10 +269,32 @@ impl Decimal {
         }
     }
 
+    /// `1.6×10⁻¹⁵`, for values far from one.
+    fn scientific(&self) -> String {
+        let sign = if self.negative { "−" } else { "" };
+        let digits: String = self
+            .digits
+            .iter()
+            .map(|digit| char::from(digit + b'0'))
+            .collect();
+        let (first, rest) = digits.split_at(1);
+        let point = if rest.is_empty() { "" } else { "." };
+        let raised: String = self
+            .leading_place()
+            .to_string()
+            .chars()
+            .map(superscript)
+            .collect();
+        format!("{sign}{first}{point}{rest}×10{raised}")
+    }
+
     /// The text, with a thin space between groups of three where the whole
     /// part has five digits or more (ISO 80000-1, 7.3.1).
     pub fn grouped(&self) -> String {
         let plain = self.to_string().replace('-', "−");
+        if plain.contains('e') {
+            return self.scientific();
+        }
         let (whole, fraction) = plain.split_once('.').unwrap_or((&plain, ""));
         let (sign, whole) = whole
             .strip_prefix('−')
@@ -289,6 +311,18 @@ impl Decimal {
             out.push_str(fraction);
         }
         out
+    }
+}
+
+/// A digit or a sign, raised.
+fn superscript(c: char) -> char {
+    match c {
+        '-' => '⁻',
+        '1' => '¹',
+        '2' => '²',
+        '3' => '³',
+        '0' | '4'..='9' => char::from_u32(u32::from(c) - u32::from('0') + 0x2070).unwrap_or(c),
+        other => other,
     }
 }
 
@@ -458,6 +492,13 @@ mod tests {
             assert_eq!(Decimal::from_f64(value).map(|d| d.to_f64()), Some(value));
         }
         assert_eq!(read("196").scaled(-3), 0.196);
+    }
+
+    #[test]
+    fn values_far_from_one_are_written_with_a_power_of_ten() {
+        assert_eq!(read("1.6e-15").grouped(), "1.6×10⁻¹⁵");
+        assert_eq!(read("2e12").grouped(), "2×10¹²");
+        assert_eq!(read("-12345.5").grouped(), "−12\u{2009}345.5");
     }
 
     #[test]

@@ -37,6 +37,12 @@ pub(crate) fn board(
         cautions: each("caution", &mut fields, &mut left_out, caution),
         revisions: each("revision", &mut fields, &mut left_out, revision),
         workings: each("working", &mut fields, &mut left_out, working),
+        circuits: each(
+            "circuit",
+            &mut fields,
+            &mut left_out,
+            super::network::circuit,
+        ),
         waivers: waivers(&mut fields),
         id: Located::new(id.to_owned(), place),
         file,

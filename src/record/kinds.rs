@@ -37,6 +37,8 @@ const CONTACT_RESISTANCE: PropertyKind = property("contact_resistance", OHM, "re
 const THERMAL_RESISTANCE: PropertyKind = property("thermal_resistance", KELVIN_PER_WATT, "temperature rise of the junction above its surroundings for each watt");
 const JUNCTION_MAX: PropertyKind = property("junction_max", CELSIUS, "greatest temperature that the junction may reach");
 const FORWARD_VOLTAGE: PropertyKind = property("forward_voltage", VOLT, "voltage across it while it conducts");
+const TEST_CURRENT: PropertyKind = property("test_current", AMPERE, "current at which the voltage is specified");
+const IDEALITY: PropertyKind = property("ideality", ONE, "how far the junction departs from Shockley's law, 1 to 2 for silicon");
 const EFFICIENCY: PropertyKind = property("efficiency", ONE, "power delivered, as a share of the power drawn");
 
 /// Properties that parts of every kind may have.
@@ -64,14 +66,23 @@ pub static KINDS: &[PartKind] = &[
         CURRENT_RATING,
         property("resistance", OHM, "resistance of the winding to direct current"),
     ]),
-    kind("diode", "Diode", &[FORWARD_VOLTAGE, CURRENT_RATING, VOLTAGE_RATING, LEAKAGE]),
+    kind("diode", "Diode", &[
+        FORWARD_VOLTAGE,
+        TEST_CURRENT,
+        property("saturation_current", AMPERE, "saturation current of the junction (Shockley)"),
+        IDEALITY,
+        property("series_resistance", OHM, "resistance in series with the junction"),
+        CURRENT_RATING,
+        VOLTAGE_RATING,
+        LEAKAGE,
+    ]),
     kind("zener", "Zener diode", &[
         property("zener_voltage", VOLT, "voltage across it at the test current"),
-        property("test_current", AMPERE, "current at which the voltage is specified"),
+        TEST_CURRENT,
         property("dynamic_resistance", OHM, "change of voltage with current near the test current"),
         POWER_RATING,
     ]),
-    kind("led", "Light-emitting diode", &[FORWARD_VOLTAGE, CURRENT_RATING]),
+    kind("led", "Light-emitting diode", &[FORWARD_VOLTAGE, TEST_CURRENT, IDEALITY, CURRENT_RATING]),
     kind("transistor", "Transistor", &[
         property("on_resistance", OHM, "resistance of the channel when switched on"),
         property("gate_threshold", VOLT, "magnitude of the gate voltage at which it begins to conduct"),
@@ -126,7 +137,18 @@ pub static KINDS: &[PartKind] = &[
         property("output_drop", VOLT, "how far the output stays short of the supply"),
         property("shutdown_current", AMPERE, "current that it draws while switched off"),
     ]),
+    kind("operational-amplifier", "Operational amplifier", &[
+        property("open_loop_gain", ONE, "gain without feedback, at rest"),
+        property("gain_bandwidth", HERTZ, "product of gain and bandwidth"),
+        property("output_resistance", OHM, "resistance of the output without feedback"),
+        QUIESCENT,
+        SUPPLY_MIN,
+        SUPPLY_MAX,
+    ]),
     kind("speaker", "Loudspeaker", &[
+        property("mechanical_q", ONE, "quality factor of the suspension alone at resonance"),
+        property("electrical_q", ONE, "quality factor of the motor alone at resonance"),
+        property("coil_inductance", Dimension::INDUCTANCE, "inductance of the voice coil"),
         property("impedance", OHM, "rated impedance"),
         POWER_RATING,
         property("sensitivity", Dimension::DECIBEL, "sound pressure level at 1 m for 1 W"),

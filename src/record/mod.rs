@@ -19,6 +19,7 @@ mod kind;
 mod kinds;
 mod layout;
 mod model;
+mod network;
 mod read;
 mod schema;
 mod shape;
@@ -33,8 +34,9 @@ pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
-    Board, Caution, FigureBody, FigureRecord, Fitted, LeftOut, Module, NotebookRecord, Part,
-    Property, Records, Relation, Revision, ValidRange, Waiver, WorkingRecord,
+    Board, Caution, CircuitRecord, Drive, FigureBody, FigureRecord, Fitted, LeftOut, Module,
+    NotebookRecord, Part, Property, Records, Relation, ResponseRecord, Revision, ValidRange,
+    Waiver, WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;

@@ -194,6 +194,8 @@ pub struct Board {
     pub revisions: Vec<Revision>,
     /// Worked calculations, in the order written.
     pub workings: Vec<WorkingRecord>,
+    /// Small networks, in the order written.
+    pub circuits: Vec<CircuitRecord>,
     /// Findings that may stand for a while.
     pub waivers: Vec<Waiver>,
     /// Records of the board that are there and could not be read.
@@ -314,6 +316,55 @@ pub struct WorkingRecord {
     pub means: Option<Located<String>>,
     /// All other keys: formulas by input name, in the order written.
     pub inputs: Vec<(Located<String>, Located<String>)>,
+}
+
+/// `[circuit.<id>]`: a small network of fitted parts.
+#[derive(Debug)]
+pub struct CircuitRecord {
+    /// Id, where the record's header names it.
+    pub id: Located<String>,
+    /// What it is for, in words.
+    pub means: Option<Located<String>>,
+    /// Node that voltages are counted from.
+    pub ground: Located<String>,
+    /// Designators with the nodes that their parts lie between.
+    pub between: Vec<(Located<String>, Vec<Located<String>>)>,
+    /// Sources by name.
+    pub drives: Vec<Drive>,
+    /// Designators of switches that are closed.
+    pub closed: Vec<Located<String>>,
+    /// Responses over frequency by name.
+    pub responses: Vec<ResponseRecord>,
+}
+
+/// A source that drives a circuit.
+#[derive(Debug)]
+pub struct Drive {
+    /// Its name.
+    pub name: Located<String>,
+    /// Formula of its steady voltage or current.
+    pub steady: Located<String>,
+    /// Whether it is a current.
+    pub is_current: bool,
+    /// Node that it drives.
+    pub into: Located<String>,
+    /// Node that it drives from, where that is not ground.
+    pub from: Option<Located<String>>,
+    /// Formula of the amplitude of the sine that it adds.
+    pub amplitude: Option<Located<String>>,
+}
+
+/// The voltage of one node for each volt of another, at a frequency.
+#[derive(Debug)]
+pub struct ResponseRecord {
+    /// Its name.
+    pub name: Located<String>,
+    /// Node that it is compared with.
+    pub from: Located<String>,
+    /// Node that is looked at.
+    pub to: Located<String>,
+    /// Frequency.
+    pub at: Located<Given>,
 }
 
 /// `[[waiver]]`: lets a finding stand until its date.

@@ -236,6 +236,54 @@ pub(crate) static WORKING: Shape = Shape {
     )
 };
 
+pub(crate) static DRIVE: Shape = Shape {
+    one_of: &[&["voltage"], &["current"]],
+    ..record(
+        "drive",
+        "a drive",
+        "{ current = \"…\", into = \"…\" }",
+        "A source that drives a circuit: a voltage at a node, or a current into one.",
+        &[
+            may("voltage", Takes::Formula, "voltage of the node, steady"),
+            may("current", Takes::Formula, "current into the node, steady"),
+            must("into", Takes::Text, "node that it drives"),
+            may("from", Takes::Text, "node that it drives from; ground if nothing is said"),
+            may("amplitude", Takes::Formula, "amplitude of the sine that it adds, for the response over frequency"),
+        ],
+    )
+};
+
+pub(crate) static RESPONSE: Shape = record(
+    "response",
+    "a response",
+    "{ from = \"…\", to = \"…\", at = \"…\" }",
+    "Voltage of one node for each volt of another, at a frequency.",
+    &[
+        must("from", Takes::Text, "node that it is compared with"),
+        must("to", Takes::Text, "node that is looked at"),
+        must("at", Takes::Quantity(Some(Dimension::FREQUENCY)), "frequency"),
+    ],
+);
+
+pub(crate) static CIRCUIT: Shape = record(
+    "circuit",
+    "a circuit",
+    "[circuit.<id>]",
+    "A small network of fitted parts between named nodes.",
+    &[
+        may("means", Takes::Text, "what it is for, in words"),
+        must("ground", Takes::Text, "node that voltages are counted from"),
+        must(
+            "between",
+            Takes::Named(Names::Designator, &Takes::Texts),
+            "nodes of each part: a diode's anode first, an amplifier's plus input, minus input and output",
+        ),
+        may("drive", Takes::Named(Names::Id, &Takes::Table(&DRIVE)), "sources by name"),
+        may("closed", Takes::Texts, "switches that are closed; all others are open"),
+        may("response", Takes::Named(Names::Id, &Takes::Table(&RESPONSE)), "responses over frequency by name"),
+    ],
+);
+
 /// A record that is known and not read: saying so is better than reading past
 /// what somebody relies on.
 const fn not_yet(name: &'static str, means: &'static str) -> Key {
@@ -283,8 +331,8 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("caution", Takes::Named(Names::Id, &Takes::Table(&CAUTION)), "cautions by id"),
         may("revision", Takes::Named(Names::Mark, &Takes::Table(&REVISION)), "earlier revisions by letter or number"),
         may("working", Takes::Named(Names::Id, &Takes::Table(&WORKING)), "worked calculations by id"),
+        may("circuit", Takes::Named(Names::Id, &Takes::Table(&CIRCUIT)), "small networks by id"),
         WAIVERS,
-        not_yet("circuit", "small networks of fitted parts"),
         not_yet("pins", "what the board uses of its module"),
         not_yet("fixture", "production test"),
         not_yet("condition", "named conditions"),
@@ -303,7 +351,7 @@ mod tests {
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &RELATION,
-            &CAUTION, &REVISION, &WORKING, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+            &CAUTION, &REVISION, &WORKING, &DRIVE, &RESPONSE, &CIRCUIT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);

@@ -1,7 +1,7 @@
 //! Values with their exact partial derivatives (forward differentiation).
 
 use super::Interval;
-use crate::formula::{Elementary, Scalar};
+use crate::formula::{Elementary, Scalar, Smooth};
 
 /// A kind of number whose functions have slopes of the same kind.
 pub trait Differentiable: Scalar {
@@ -11,6 +11,9 @@ pub trait Differentiable: Scalar {
     fn surely_less(&self, other: &Self) -> Option<bool>;
     /// Anything that either of two may be.
     fn either(&self, other: &Self) -> Self;
+    /// Value and slopes of a function that is only known point by point;
+    /// `None` where this kind of number is no point.
+    fn slopes_through(function: &dyn Smooth, arguments: &[Self]) -> Option<(Self, Vec<Self>)>;
 }
 
 /// A value with its partial derivatives by each input. A value that depends
@@ -174,6 +177,26 @@ impl<N: Differentiable> Scalar for Gradient<N> {
         )
     }
 
+    fn through(function: &dyn Smooth, arguments: &[Self]) -> Option<Self> {
+        let values: Vec<N> = arguments
+            .iter()
+            .map(|argument| argument.value.clone())
+            .collect();
+        let (value, slopes) = N::slopes_through(function, &values)?;
+        let count = arguments
+            .iter()
+            .map(|argument| argument.partials.len())
+            .max()
+            .unwrap_or(0);
+        let mut partials = vec![N::constant(0.0); count];
+        for (argument, slope) in arguments.iter().zip(&slopes) {
+            for (sum, partial) in partials.iter_mut().zip(&argument.partials) {
+                *sum = sum.add(&partial.multiply(slope));
+            }
+        }
+        Some(Gradient { value, partials })
+    }
+
     fn is_finite(&self) -> bool {
         self.value.is_finite()
     }
@@ -230,6 +253,12 @@ impl Differentiable for f64 {
     fn either(&self, other: &f64) -> f64 {
         0.5 * (self + other)
     }
+
+    fn slopes_through(function: &dyn Smooth, arguments: &[f64]) -> Option<(f64, Vec<f64>)> {
+        let mut slopes = vec![0.0; arguments.len()];
+        let value = function.slopes(arguments, &mut slopes)?;
+        Some((value, slopes))
+    }
 }
 
 impl Differentiable for Interval {
@@ -264,6 +293,13 @@ impl Differentiable for Interval {
 
     fn either(&self, other: &Interval) -> Interval {
         self.hull(*other)
+    }
+
+    fn slopes_through(
+        _function: &dyn Smooth,
+        _arguments: &[Interval],
+    ) -> Option<(Interval, Vec<Interval>)> {
+        None
     }
 }
 

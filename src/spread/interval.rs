@@ -5,7 +5,7 @@
 //! on each side, more than the error that its documentation of glibc gives
 //! (below one unit in the last place; from memory).
 
-use crate::formula::{Elementary, Scalar};
+use crate::formula::{Elementary, Scalar, Smooth};
 
 /// All numbers from `low` to `high`; an end may be infinite.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -333,6 +333,11 @@ impl Scalar for Interval {
             low: self.low.max(other.low),
             high: self.high.max(other.high),
         }
+    }
+
+    /// Points say nothing of what lies between them.
+    fn through(_function: &dyn Smooth, _arguments: &[Interval]) -> Option<Interval> {
+        None
     }
 
     fn is_finite(&self) -> bool {

@@ -4,6 +4,7 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod corners;
 mod gradient;
 mod interval;
 mod share;
@@ -26,6 +27,12 @@ pub trait Response {
     /// # Errors
     /// Where the response has no value, or none that is bounded.
     fn at<N: Scalar>(&self, inputs: &[N]) -> Result<N, Self::Fault>;
+
+    /// Whether intervals can be put through it. Where they cannot, extremes are
+    /// searched from corner to corner, and no enclosure backs them.
+    fn can_be_enclosed(&self) -> bool {
+        true
+    }
 }
 
 impl Response for crate::formula::Formula {

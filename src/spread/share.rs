@@ -16,6 +16,9 @@ pub struct Share {
     pub share: f64,
 }
 
+/// Part of the sum below which a reach is the noise of floats.
+const LEAST: f64 = 1e-9;
+
 /// The shares of all inputs that move the response, the largest first.
 ///
 /// # Errors
@@ -39,9 +42,9 @@ pub fn shares<R: Response>(response: &R, inputs: &[Input]) -> Result<Vec<Share>,
                 share: 0.0,
             }
         })
-        .filter(|share| share.reach > 0.0)
         .collect();
     let whole: f64 = shares.iter().map(|share| share.reach).sum();
+    shares.retain(|share| share.reach > LEAST * whole);
     for share in &mut shares {
         share.share = share.reach / whole;
     }

@@ -37,8 +37,8 @@ pub struct Extreme {
     /// No value of the box lies beyond this.
     pub bound: f64,
     /// How far value and bound are apart, as a part of the larger of the value
-    /// and the nominal one.
-    pub gap: f64,
+    /// and the nominal one; `None` where nothing encloses the value.
+    pub gap: Option<f64>,
     /// Where each input stands then.
     pub ends: Vec<End>,
 }
@@ -57,6 +57,9 @@ pub struct Extremes {
 ///
 /// `None` where the response has no bound, or no value, within the limits.
 pub fn worst_case<R: Response>(response: &R, inputs: &[Input]) -> Option<Extremes> {
+    if !response.can_be_enclosed() {
+        return super::corners::extremes(response, inputs);
+    }
     let low = Search {
         response,
         inputs,
@@ -165,7 +168,7 @@ impl<R: Response> Search<'_, R> {
         Some(Extreme {
             value: self.sign * value,
             bound: self.sign * bound,
-            gap: (bound - value) / value.abs().max(usual),
+            gap: Some((bound - value) / value.abs().max(usual)),
             ends: ends.collect(),
         })
     }
@@ -384,7 +387,7 @@ mod tests {
                 }
             }
             assert!(
-                found.high.gap <= CLOSE && found.low.gap <= CLOSE,
+                found.high.gap <= Some(CLOSE) && found.low.gap <= Some(CLOSE),
                 "{text}: {found:?}"
             );
         }

@@ -1,0 +1,218 @@
+//! Extremes of a response that intervals cannot be put through, such as a
+//! voltage of a network.
+//!
+//! A voltage or a current of a linear network is a ratio of two polynomials
+//! that are of the first degree in each element, so it rises or falls with
+//! each element all over its tolerance, and its extremes lie at corners. For
+//! other responses that is a good guess, which points inside are held against.
+
+use super::worst::{End, Extreme, Extremes};
+use super::{Gradient, Input, Response};
+
+/// Up to so many inputs every corner is looked at.
+const ALL_CORNERS: usize = 10;
+/// Most rounds of going from a corner to a better one.
+const MOST_ROUNDS: usize = 20;
+/// Points inside that the best corner is held against.
+const POINTS: usize = 32;
+/// Relative change that solving a network leaves over of none.
+const NOISE: f64 = 1e-11;
+/// Halvings of the step of a search inside.
+const HALVINGS: usize = 40;
+
+/// Both extremes; `None` where the response has no value at some point tried.
+pub(super) fn extremes<R: Response>(response: &R, inputs: &[Input]) -> Option<Extremes> {
+    let low = Search {
+        response,
+        inputs,
+        sign: -1.0,
+    }
+    .run()?;
+    let high = Search {
+        response,
+        inputs,
+        sign: 1.0,
+    }
+    .run()?;
+    Some(Extremes { low, high })
+}
+
+/// The search for the maximum of `sign` times the response.
+struct Search<'a, R> {
+    response: &'a R,
+    inputs: &'a [Input],
+    sign: f64,
+}
+
+type Point = (f64, Vec<f64>);
+
+impl<R: Response> Search<'_, R> {
+    fn run(&self) -> Option<Extreme> {
+        let nominal: Vec<f64> = self.inputs.iter().map(|input| input.nominal).collect();
+        let mut best = self.climb(self.at(nominal)?)?;
+        if self.inputs.len() <= ALL_CORNERS {
+            for corner in 0..1usize << self.inputs.len() {
+                let end = |(at, input): (usize, &Input)| {
+                    if corner >> at & 1 == 1 {
+                        input.high
+                    } else {
+                        input.low
+                    }
+                };
+                let found = self.at(self.inputs.iter().enumerate().map(end).collect())?;
+                best = better(best, found);
+            }
+        }
+        for point in self.points_inside() {
+            let found = self.at(point)?;
+            if found.0 > best.0 {
+                best = self.refine(found)?;
+            }
+        }
+        let (best_value, point) = best;
+        let ends = point
+            .iter()
+            .zip(self.inputs)
+            .enumerate()
+            .map(|(at, (&value, input))| {
+                if !self.matters(at, best_value, &point) {
+                    End::Any
+                } else if value == input.low {
+                    End::Low
+                } else if value == input.high {
+                    End::High
+                } else {
+                    End::Between(value)
+                }
+            });
+        let value = self.sign * best_value;
+        Some(Extreme {
+            value,
+            bound: value,
+            gap: None,
+            ends: ends.collect(),
+        })
+    }
+
+    /// Whether the response changes, by more than the noise of solving a
+    /// network, when an input alone goes to its other end.
+    fn matters(&self, at: usize, best: f64, point: &[f64]) -> bool {
+        let input = &self.inputs[at];
+        [input.low, input.high].into_iter().any(|other| {
+            let mut moved = point.to_vec();
+            moved[at] = other;
+            let change = self
+                .at(moved)
+                .map_or(f64::INFINITY, |(value, _)| (value - best).abs());
+            change > NOISE * best.abs()
+        })
+    }
+
+    fn at(&self, point: Vec<f64>) -> Option<Point> {
+        let value: f64 = self.response.at(&point).ok()?;
+        Some((self.sign * value, point))
+    }
+
+    /// Goes to the corner that the slopes point to, and on from there.
+    fn climb(&self, from: Point) -> Option<Point> {
+        let mut best = from;
+        for _ in 0..MOST_ROUNDS {
+            let seeds: Vec<Gradient<f64>> = best
+                .1
+                .iter()
+                .enumerate()
+                .map(|(at, &value)| Gradient::input(value, at, self.inputs.len()))
+                .collect();
+            let gradient = self.response.at(&seeds).ok()?;
+            let end = |(at, input): (usize, &Input)| {
+                if self.sign * gradient.partial(at) > 0.0 {
+                    input.high
+                } else {
+                    input.low
+                }
+            };
+            let found = self.at(self.inputs.iter().enumerate().map(end).collect())?;
+            if found.0 <= best.0 {
+                break;
+            }
+            best = found;
+        }
+        Some(best)
+    }
+
+    /// Points spread evenly over the inside: multiples of irrational steps
+    /// (the generalised golden ratio), the same for every run.
+    fn points_inside(&self) -> impl Iterator<Item = Vec<f64>> {
+        let count = self.inputs.len();
+        // The root above 1 of x^(count + 1) = x + 1.
+        let mut ratio = 2.0f64;
+        for _ in 0..40 {
+            ratio = (1.0 + ratio).powf(1.0 / (count as f64 + 1.0));
+        }
+        (1..=POINTS).map(move |step| {
+            let place = |(at, input): (usize, &Input)| {
+                let share = (0.5 + step as f64 * ratio.powi(-(at as i32 + 1))).fract();
+                input.low + share * (input.high - input.low)
+            };
+            self.inputs.iter().enumerate().map(place).collect()
+        })
+    }
+
+    /// Steps along one input after another, by smaller and smaller steps.
+    fn refine(&self, from: Point) -> Option<Point> {
+        let mut best = from;
+        let mut share = 0.25;
+        for _ in 0..HALVINGS {
+            for (at, input) in self.inputs.iter().enumerate() {
+                for step in [-share, share] {
+                    let mut point = best.1.clone();
+                    let moved = point[at] + step * (input.high - input.low);
+                    point[at] = moved.clamp(input.low, input.high);
+                    best = better(best, self.at(point)?);
+                }
+            }
+            share *= 0.5;
+        }
+        Some(best)
+    }
+}
+
+fn better(a: Point, b: Point) -> Point {
+    if b.0 > a.0 { b } else { a }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::formula::Formula;
+
+    /// Where both ways can be gone they lead to the same place.
+    #[test]
+    fn corners_and_enclosures_agree() {
+        let input = |nominal: f64| Input {
+            nominal,
+            low: 0.9 * nominal,
+            high: 1.1 * nominal,
+        };
+        let inputs = [input(2.0), input(3.0), input(5.0)];
+        for text in [
+            "a / (a + b) * c",
+            "a * b - c",
+            "a^2 / c + b",
+            "(a - 2)^2 + b - c",
+        ] {
+            let formula = Formula::parse(text).unwrap();
+            let searched = extremes(&formula, &inputs).unwrap();
+            let enclosed = super::super::worst_case(&formula, &inputs).unwrap();
+            assert!(
+                (searched.low.value - enclosed.low.value).abs() < 1e-9,
+                "{text}"
+            );
+            assert!(
+                (searched.high.value - enclosed.high.value).abs() < 1e-9,
+                "{text}"
+            );
+        }
+    }
+}
