@@ -17,8 +17,10 @@ const MOST_ROUNDS: usize = 20;
 const POINTS: usize = 32;
 /// Relative change that solving a network leaves over of none.
 const NOISE: f64 = 1e-11;
-/// Halvings of the step of a search inside.
-const HALVINGS: usize = 40;
+/// Most rounds of a search inside.
+const MOST_STEPS: usize = 200;
+/// Step of a search inside that is not worth taking, as a part of the range.
+const SMALLEST_STEP: f64 = 1e-8;
 
 /// Both extremes; `None` where the response has no value at some point tried.
 pub(super) fn extremes<R: Response>(response: &R, inputs: &[Input]) -> Option<Extremes> {
@@ -63,6 +65,7 @@ impl<R: Response> Search<'_, R> {
                 best = better(best, found);
             }
         }
+        best = self.refine(best)?;
         for point in self.points_inside() {
             let found = self.at(point)?;
             if found.0 > best.0 {
@@ -158,11 +161,13 @@ impl<R: Response> Search<'_, R> {
         })
     }
 
-    /// Steps along one input after another, by smaller and smaller steps.
+    /// Steps along one input after another, by smaller steps once none of a
+    /// size leads on.
     fn refine(&self, from: Point) -> Option<Point> {
         let mut best = from;
         let mut share = 0.25;
-        for _ in 0..HALVINGS {
+        for _ in 0..MOST_STEPS {
+            let before = best.0;
             for (at, input) in self.inputs.iter().enumerate() {
                 for step in [-share, share] {
                     let mut point = best.1.clone();
@@ -171,7 +176,12 @@ impl<R: Response> Search<'_, R> {
                     best = better(best, self.at(point)?);
                 }
             }
-            share *= 0.5;
+            if best.0 == before {
+                share *= 0.5;
+            }
+            if share < SMALLEST_STEP {
+                break;
+            }
         }
         Some(best)
     }

@@ -40,7 +40,7 @@ fn a_property_of_another_kind_of_part_is_told_as_that() {
 [part.res_a]
 kind = "resistor"
 quiescent = "1 mA"
-#<^^^^^^^ unknown-key: a part of kind charger, regulator, timer, amplifier, sensor has it
+#<^^^^^^^ unknown-key: a part of kind charger, regulator, timer, amplifier, operational-amplifier, sensor has it
 quiescnt = "1 mA"
 #<^^^^^^ unknown-key: known here
 [part.charger_a]

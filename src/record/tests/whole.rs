@@ -279,9 +279,8 @@ title = "Board"
 revision = "A"
 status = "concept"
 summary = "None."
-[circuit.emulator]
-#^^^^^^^ not-read-yet: small networks
-ground = "gnd"
+[fixture.bench]
+#^^^^^^^ not-read-yet: production test
 [pins]
 #^^^^ not-read-yet: this edition does not read `pins`
 [[erratum]]
