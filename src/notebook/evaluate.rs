@@ -336,6 +336,22 @@ fn open_spread(graph: &Graph, id: NodeId, value: &Value) -> Option<Finding> {
     )
 }
 
+/// The spread of the difference of two nodes, which may hang on the same
+/// inputs; `None` where it has no value.
+pub(super) fn difference_of(graph: &Graph, left: NodeId, right: NodeId) -> Option<Outcome> {
+    let slice = Slice::of_difference(graph, left, right)?;
+    let nominal = slice.nominal().ok()?;
+    if slice.inputs.is_empty() {
+        return Some(Outcome::exact(nominal));
+    }
+    let extremes = worst_case(&slice, slice.limits())?;
+    Some(Outcome {
+        nominal,
+        low: extremes.low.value,
+        high: extremes.high.value,
+    })
+}
+
 /// What each input contributes to a node's spread, the largest first.
 pub(super) fn shares_of(graph: &Graph, id: NodeId) -> Vec<(NodeId, Share)> {
     let Some(slice) = Slice::of(graph, id, &|_| None) else {

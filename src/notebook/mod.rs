@@ -33,6 +33,7 @@ pub use sheet::{Sheet, SheetKind, Target};
 pub use waive::Waived;
 
 use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
+use crate::quantity::Outcome;
 use crate::record::{Records, read_records};
 use crate::spread::Share;
 
@@ -183,6 +184,13 @@ impl Notebook {
     /// What each input contributes to a node's spread, the largest first.
     pub fn shares(&self, node: NodeId) -> Vec<(NodeId, Share)> {
         evaluate::shares_of(&self.graph, node)
+    }
+
+    /// The spread of left side minus right side of a comparison, in coherent SI
+    /// units; what moves both sides at once moves their difference by less.
+    /// `None` where a side has no value.
+    pub fn difference(&self, sides: &Sides) -> Option<Outcome> {
+        evaluate::difference_of(&self.graph, sides.left, sides.right)
     }
 
     /// The node of a name: `charge_slow` where only one board has it,

@@ -1,0 +1,259 @@
+//! The notebook as its pages need it: every page's address at hand, and for
+//! every figure its symbol, what hangs on it and where it is stated.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use camino::Utf8Path;
+
+use super::leaves::{Leaf, Leaves, Page, Set, href};
+use super::markup::escaped;
+use super::prose_html::zones_of_links;
+use super::symbol::symbols;
+use super::view::Link;
+use crate::finding::{Level, Place};
+use crate::notebook::{NodeId, Notebook, Origin};
+
+/// A comparison that a node is a side of.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Compared {
+    /// A relation: board and position.
+    Relation(usize, usize),
+    /// A caution: board and position.
+    Caution(usize, usize),
+}
+
+/// What the making of every page draws on.
+pub(crate) struct Book<'n> {
+    /// The notebook.
+    pub notebook: &'n Notebook,
+    /// All pages.
+    pub leaves: Leaves,
+    symbols: Vec<String>,
+    dependents: Vec<Vec<NodeId>>,
+    compared: BTreeMap<NodeId, Compared>,
+    stated: BTreeMap<NodeId, Vec<(usize, usize)>>,
+    /// The zone of each link, by sheet.
+    link_zones: Vec<Vec<String>>,
+    amiss: BTreeSet<Place>,
+}
+
+impl<'n> Book<'n> {
+    /// Looks everything up once.
+    pub fn of(notebook: &'n Notebook) -> Book<'n> {
+        let mut compared = BTreeMap::new();
+        for (board, comparisons) in notebook.comparisons.iter().enumerate() {
+            for (at, sides) in comparisons.relations.iter().enumerate() {
+                for side in sides.iter().flat_map(|sides| [sides.left, sides.right]) {
+                    compared.insert(side, Compared::Relation(board, at));
+                }
+            }
+            for (at, sides) in comparisons.cautions.iter().enumerate() {
+                for side in sides.iter().flat_map(|sides| [sides.left, sides.right]) {
+                    compared.insert(side, Compared::Caution(board, at));
+                }
+            }
+        }
+        let errors = notebook
+            .findings
+            .iter()
+            .filter(|finding| finding.level == Level::Error);
+        Book {
+            notebook,
+            leaves: Leaves::of(notebook),
+            symbols: symbols(notebook),
+            dependents: notebook.graph.dependents(),
+            compared,
+            stated: notebook.stated(),
+            link_zones: notebook
+                .sheets
+                .iter()
+                .map(|sheet| zones_of_links(&sheet.document))
+                .collect(),
+            amiss: errors
+                .filter_map(|finding| finding.place().cloned())
+                .collect(),
+        }
+    }
+
+    /// Whether an error-level finding is about this very place.
+    pub fn is_amiss(&self, place: &Place) -> bool {
+        self.amiss.contains(place)
+    }
+
+    /// Letter symbol of a node, as MathML.
+    pub fn symbol(&self, node: NodeId) -> &str {
+        self.symbols.get(node.index()).map_or("", String::as_str)
+    }
+
+    /// Nominal value of a node, with unit.
+    pub fn value_text(&self, node: NodeId) -> String {
+        self.notebook
+            .value(node)
+            .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
+    }
+
+    /// Address of a page.
+    pub fn page(&self, from: &Utf8Path, page: Page) -> String {
+        href(from, &self.leaves.leaf(page).path)
+    }
+
+    /// A link to a page with its title.
+    pub fn link(&self, from: &Utf8Path, leaf: &Leaf) -> Link {
+        let title = match leaf.set {
+            Set::Board(board) if leaf.page != Page::Front(board) => {
+                let board = &self.notebook.records.boards[board];
+                format!("{}: {}", board.title.value, leaf.title)
+            }
+            _ => leaf.title.clone(),
+        };
+        Link {
+            text: title,
+            href: href(from, &leaf.path),
+        }
+    }
+
+    /// Address of a node's place: on the calculation sheet of its board, or on
+    /// the sheet of its module.
+    pub fn place_of(&self, from: &Utf8Path, node: NodeId) -> String {
+        let record = self.notebook.graph.node(node);
+        let (page, fragment) = match record.origin {
+            Origin::Module { module } => {
+                (Page::Module(module), format!("property-{}", record.name))
+            }
+            Origin::Figure { board, .. }
+            | Origin::Fitted { board, .. }
+            | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
+            Origin::Side => match self.compared.get(&node) {
+                Some(Compared::Relation(board, at)) => {
+                    let id = &self.notebook.records.boards[*board].relations[*at].id.value;
+                    (Page::Figures(*board), format!("relation-{id}"))
+                }
+                Some(Compared::Caution(board, _)) => (Page::Front(*board), "Sheet".to_owned()),
+                None => (Page::Cover, "Sheet".to_owned()),
+            },
+        };
+        let page = self.page(from, page);
+        format!("{page}#{fragment}")
+    }
+
+    /// A link to a node, with its name as the board of the page would write it.
+    pub fn node_link(&self, from: &Utf8Path, board: &str, node: NodeId) -> Link {
+        let record = self.notebook.graph.node(node);
+        Link {
+            text: record.name_from(board),
+            href: self.place_of(from, node),
+        }
+    }
+
+    /// Figures, relations and cautions that hang on a node directly.
+    pub fn used_in(&self, from: &Utf8Path, node: NodeId) -> Vec<Link> {
+        let graph = &self.notebook.graph;
+        let board = &graph.node(node).scope;
+        let mut links: Vec<Link> = Vec::new();
+        for &dependent in &self.dependents[node.index()] {
+            let text = match self.compared.get(&dependent) {
+                Some(Compared::Relation(of, at)) => {
+                    let record = &self.notebook.records.boards[*of];
+                    let id = &record.relations[*at].id.value;
+                    if record.id.value == *board {
+                        id.clone()
+                    } else {
+                        format!("{}.{id}", record.id.value)
+                    }
+                }
+                Some(Compared::Caution(of, at)) => {
+                    let record = &self.notebook.records.boards[*of];
+                    format!("caution {}", record.cautions[*at].id.value)
+                }
+                None => graph.node(dependent).name_from(board),
+            };
+            let link = Link {
+                text,
+                href: self.place_of(from, dependent),
+            };
+            if !links.iter().any(|known| known.text == link.text) {
+                links.push(link);
+            }
+        }
+        links
+    }
+
+    /// Nodes that hang on a node, those of comparisons left out.
+    pub fn figures_on(&self, node: NodeId) -> impl Iterator<Item = NodeId> {
+        self.dependents[node.index()]
+            .iter()
+            .copied()
+            .filter(|id| self.notebook.graph.node(*id).origin != Origin::Side)
+    }
+
+    /// Sheets and zones that state a node: `sheet 2, zone C`.
+    pub fn stated_on(&self, from: &Utf8Path, node: NodeId) -> Vec<Link> {
+        let home = match self.notebook.graph.node(node).origin {
+            Origin::Figure { board, .. }
+            | Origin::Fitted { board, .. }
+            | Origin::Working { board, .. } => Some(board),
+            Origin::Module { .. } | Origin::Side => None,
+        };
+        let uses = self.stated.get(&node).map_or(&[][..], Vec::as_slice);
+        self.places(from, home, uses)
+    }
+
+    /// Links to sheets and zones, each once.
+    pub fn places(
+        &self,
+        from: &Utf8Path,
+        home: Option<usize>,
+        uses: &[(usize, usize)],
+    ) -> Vec<Link> {
+        let mut links: Vec<Link> = Vec::new();
+        for &(sheet, link) in uses {
+            let zone = self.link_zones[sheet].get(link).map_or("A", String::as_str);
+            let leaf = self.leaves.leaf(self.page_of_sheet(sheet));
+            let board = self.notebook.sheets[sheet].board;
+            let place = format!("sheet {}, zone {zone}", leaf.number);
+            let text = if home == Some(board) {
+                place
+            } else {
+                let title = &self.notebook.records.boards[board].title.value;
+                format!("{title}, {place}")
+            };
+            if !links.iter().any(|known| known.text == text) {
+                let href = format!("{}#{zone}", href(from, &leaf.path));
+                links.push(Link { text, href });
+            }
+        }
+        links
+    }
+
+    /// The page that a written sheet is on.
+    pub fn page_of_sheet(&self, sheet: usize) -> Page {
+        if self.leaves.has(Page::Written(sheet)) {
+            Page::Written(sheet)
+        } else {
+            Page::Front(self.notebook.sheets[sheet].board)
+        }
+    }
+
+    /// A stated number as HTML: a link to its derivation.
+    pub fn stated_html(&self, from: &Utf8Path, node: NodeId, text: &str, amiss: bool) -> String {
+        let class = if amiss { "stated amiss" } else { "stated" };
+        format!(
+            "<a class=\"{class}\" href=\"{}\" interestfor=\"{}\">{}</a>",
+            escaped(&self.place_of(from, node)),
+            escaped(&self.slip_id(node)),
+            escaped(text)
+        )
+    }
+
+    /// Id of a node's slip on any page. It starts with a capital, which no
+    /// heading's id does.
+    pub fn slip_id(&self, node: NodeId) -> String {
+        let record = self.notebook.graph.node(node);
+        format!("Slip-{}", record.full_name())
+    }
+}
+
+/// Id of a node on the calculation sheet of its board.
+pub(crate) fn anchor(name: &str) -> String {
+    format!("figure-{name}")
+}

@@ -1,0 +1,378 @@
+//! Calculation sheets: every figure of a board, each after those it hangs on.
+
+use std::collections::BTreeMap;
+
+use camino::Utf8Path;
+use serde::Serialize;
+
+use super::book::{Book, anchor};
+use super::corner::{Parts, sheet};
+use super::leaves::Page;
+use super::numbers::{bar, length, margin, percent, running, spread, typeset};
+use super::slip::{figure_record, formula_symbols, kind, source, steps};
+use super::view::{BarView, Link, Sheet};
+use super::zone::Zones;
+use super::{caution, stock, working};
+use crate::finding::Located;
+use crate::notebook::{Body, NodeId, Origin, Sides};
+use crate::record::{Audience, Relation};
+
+/// What only a calculation sheet has.
+#[derive(Debug, Serialize)]
+pub(crate) struct Calculations {
+    lead: String,
+    givens_zone: String,
+    givens: Vec<GivenPart>,
+    figures: Vec<Entry>,
+    workings: Vec<WorkingView>,
+    relations_zone: String,
+    relations_lead: String,
+    relations: Vec<RelationRow>,
+}
+
+/// A fitted part that brings something to a formula.
+#[derive(Debug, Serialize)]
+struct GivenPart {
+    designator: String,
+    title: String,
+    href: String,
+    source: Option<String>,
+    rows: Vec<GivenRow>,
+}
+
+/// A value that a fitted part brings.
+#[derive(Debug, Serialize)]
+struct GivenRow {
+    id: String,
+    symbol_mathml: String,
+    name: String,
+    means: String,
+    value: String,
+}
+
+/// A figure.
+#[derive(Debug, Serialize)]
+struct Entry {
+    id: String,
+    zone: String,
+    means: String,
+    name: String,
+    kind: &'static str,
+    team: bool,
+    at: Option<String>,
+    valid: Vec<String>,
+    note: Option<String>,
+    steps_mathml: Option<String>,
+    inputs: Vec<InputView>,
+    source: Option<String>,
+    value: String,
+    bar: Option<BarView>,
+    spread: Option<String>,
+    most: Option<String>,
+    must: Option<String>,
+    margin: Option<String>,
+    says: Option<String>,
+    verdict: &'static str,
+    holds: bool,
+    used_in: Vec<Link>,
+    stated_on: Vec<Link>,
+}
+
+/// A figure that a formula names.
+#[derive(Debug, Serialize)]
+struct InputView {
+    symbol_mathml: String,
+    name: String,
+    value: String,
+    href: String,
+}
+
+/// A working: its results are figures, and here they stand together.
+#[derive(Debug, Serialize)]
+struct WorkingView {
+    id: String,
+    zone: String,
+    title: String,
+    table_html: String,
+}
+
+/// A joint requirement.
+#[derive(Debug, Serialize)]
+struct RelationRow {
+    id: String,
+    name: String,
+    means: String,
+    formula_mathml: String,
+    left: SideView,
+    right: SideView,
+    in_hand: String,
+    holds: bool,
+}
+
+/// One side of a comparison.
+#[derive(Debug, Serialize)]
+struct SideView {
+    value: String,
+    spread: Option<String>,
+}
+
+/// The calculation sheet of a board.
+pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculations> {
+    let page = Page::Figures(board);
+    let from = &book.leaves.leaf(page).path;
+    let record = &book.notebook.records.boards[board];
+    let mut zones = Zones::default();
+    zones.next();
+    let givens = givens(book, from, board);
+    let givens_zone = if givens.is_empty() {
+        String::new()
+    } else {
+        zones.next()
+    };
+    let figures = book
+        .notebook
+        .figures_of(board)
+        .into_iter()
+        .map(|node| entry(book, from, node, zones.next()))
+        .collect();
+    let workings = record
+        .workings
+        .iter()
+        .enumerate()
+        .map(|(at, working)| WorkingView {
+            id: format!("working-{}", working.id.value),
+            zone: zones.next(),
+            title: working::title(book, board, at),
+            table_html: working::table(book, from, board, at, ""),
+        });
+    let workings = workings.collect();
+    let relations: Vec<RelationRow> = record
+        .relations
+        .iter()
+        .enumerate()
+        .map(|(at, relation)| relation_row(book, board, at, relation))
+        .collect();
+    let title = &record.title.value;
+    let revision = &record.revision.value;
+    let parts = Parts {
+        description: format!(
+            "Every figure of the {title}, revision {revision}: formula, numbers put in, spread, requirement and source."
+        ),
+        cautions: caution::of_board(book, from, board),
+        stated: &[],
+        face: Calculations {
+            lead: format!(
+                "{title}, revision {revision}. Spreads are worst case: every input may lie at either end of its tolerance at the same time."
+            ),
+            givens_zone,
+            givens,
+            figures,
+            workings,
+            relations_zone: zones.next(),
+            relations_lead:
+                "Compared at worst case. What moves both sides at once moves their difference by less."
+                    .into(),
+            relations,
+        },
+    };
+    sheet(book, page, parts)
+}
+
+/// What the fitted parts of a board bring to any formula, by designator.
+fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
+    let records = &book.notebook.records;
+    let mut by_line: BTreeMap<usize, Vec<(&str, GivenRow)>> = BTreeMap::new();
+    for (node, record) in book.notebook.graph.iter() {
+        let (
+            Origin::Fitted {
+                board: of,
+                fitted,
+                part,
+                property,
+            },
+            Body::Given(given),
+        ) = (&record.origin, &record.body)
+        else {
+            continue;
+        };
+        if *of != board {
+            continue;
+        }
+        let known = records.parts[*part].property(property);
+        let row = GivenRow {
+            id: anchor(&record.name),
+            symbol_mathml: book.symbol(node).to_owned(),
+            name: record.name.clone(),
+            means: stock::means(property, known.map_or("", |known| known.means)),
+            value: typeset(given.text()),
+        };
+        by_line
+            .entry(*fitted)
+            .or_default()
+            .push((&record.name, row));
+    }
+    let lines = by_line.into_iter().filter_map(|(fitted, mut rows)| {
+        rows.sort_by_key(|(name, _)| *name);
+        let line = &records.boards[board].fitted[fitted];
+        let part = records
+            .parts
+            .iter()
+            .position(|part| part.id.value == line.part.value)?;
+        let record = &records.parts[part];
+        Some(GivenPart {
+            designator: line.designator.value.clone(),
+            title: book.leaves.leaf(Page::Part(part)).title.clone(),
+            href: book.page(from, Page::Part(part)),
+            source: record.source.as_ref().map(|source| source.value.clone()),
+            rows: rows.into_iter().map(|(_, row)| row).collect(),
+        })
+    });
+    lines.collect()
+}
+
+fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry {
+    let notebook = book.notebook;
+    let record = notebook.graph.node(node);
+    let figure = figure_record(book, node);
+    let value = notebook.value(node);
+    let must = figure.and_then(|figure| figure.must.as_ref());
+    let says = figure.and_then(|figure| figure.says.as_ref());
+    let holds = notebook.figure_holds(node);
+    let text = |text: &Located<String>| running(&text.value);
+    Entry {
+        id: anchor(&record.name),
+        zone,
+        means: record.means.clone(),
+        name: record.name.clone(),
+        kind: kind(&record.body),
+        team: figure.is_some_and(|figure| figure.audience == Audience::Team),
+        at: figure.and_then(|figure| figure.at.as_ref()).map(text),
+        valid: figure.map(valid).unwrap_or_default(),
+        note: figure.and_then(|figure| figure.note.as_ref()).map(text),
+        steps_mathml: steps(book, node),
+        inputs: inputs(book, from, node),
+        source: source(book, node),
+        value: book.value_text(node),
+        bar: value
+            .zip(must)
+            .and_then(|(value, must)| bar(value, &must.value)),
+        spread: value.and_then(spread),
+        most: most(book, node),
+        must: must.map(|must| typeset(must.value.text())),
+        margin: value
+            .zip(must)
+            .and_then(|(value, must)| margin(value, &must.value)),
+        says: says.map(|says| typeset(says.value.text())),
+        verdict: match (holds, value, must.or(says)) {
+            (true, _, Some(_)) => "holds",
+            (true, _, None) => "nothing required",
+            (false, Some(_), _) => "does not hold",
+            (false, None, _) => "cannot be computed",
+        },
+        holds,
+        used_in: book.used_in(from, node),
+        stated_on: book.stated_on(from, node),
+    }
+}
+
+/// `R1 within 2 kΩ to 50 kΩ`.
+fn valid(figure: &crate::record::FigureRecord) -> Vec<String> {
+    figure
+        .holds_for
+        .iter()
+        .map(|valid| {
+            let range = typeset(valid.range.value.text());
+            format!("{} within {range}", valid.name.value)
+        })
+        .collect()
+}
+
+fn inputs(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Vec<InputView> {
+    let scope = &book.notebook.graph.node(node).scope;
+    book.notebook
+        .graph
+        .operands(node)
+        .iter()
+        .map(|&operand| {
+            let link = book.node_link(from, scope, operand);
+            InputView {
+                symbol_mathml: book.symbol(operand).to_owned(),
+                name: link.text,
+                value: book.value_text(operand),
+                href: link.href,
+            }
+        })
+        .collect()
+}
+
+/// The input that makes most of the spread: `83 % of it from U1.set_constant`.
+fn most(book: &Book<'_>, node: NodeId) -> Option<String> {
+    if matches!(book.notebook.graph.node(node).body, Body::Given(_)) {
+        return None;
+    }
+    let shares = book.notebook.shares(node);
+    let (input, share) = shares.first()?;
+    let scope = &book.notebook.graph.node(node).scope;
+    let name = book.notebook.graph.node(*input).name_from(scope);
+    Some(if shares.len() == 1 {
+        format!("all of it from {name}")
+    } else {
+        format!("{} of it from {name}", percent(share.share))
+    })
+}
+
+fn relation_row(book: &Book<'_>, board: usize, at: usize, relation: &Relation) -> RelationRow {
+    let comparisons = book.notebook.comparisons.get(board);
+    let sides = comparisons.and_then(|all| all.relations.get(at)?.as_ref());
+    let worst = sides.and_then(|sides| in_hand(book, sides));
+    let side = |side: Option<NodeId>| SideView {
+        value: side.map_or_else(|| "–".into(), |node| book.value_text(node)),
+        spread: side.and_then(|node| spread(book.notebook.value(node)?)),
+    };
+    RelationRow {
+        id: format!("relation-{}", relation.id.value),
+        name: relation.id.value.clone(),
+        means: relation.means.value.clone(),
+        formula_mathml: sides
+            .map(|sides| comparison_mathml(book, sides))
+            .unwrap_or_default(),
+        left: side(sides.map(|sides| sides.left)),
+        right: side(sides.map(|sides| sides.right)),
+        in_hand: worst
+            .as_ref()
+            .map_or_else(|| "cannot be compared".into(), |(text, _)| text.clone()),
+        holds: worst.is_some_and(|(_, holds)| holds) && !book.is_amiss(&relation.holds.place),
+    }
+}
+
+/// How much is left at worst between both sides, and whether that is enough.
+fn in_hand(book: &Book<'_>, sides: &Sides) -> Option<(String, bool)> {
+    let difference = book.notebook.difference(sides)?;
+    let unit = &book.notebook.value(sides.left)?.unit;
+    let left_over = if sides.comparator.wants_less() {
+        -difference.high
+    } else {
+        difference.low
+    };
+    let text = length(left_over.abs(), unit);
+    Some(if left_over < 0.0 {
+        (format!("missed by {text}"), false)
+    } else {
+        (text, true)
+    })
+}
+
+fn comparison_mathml(book: &Book<'_>, sides: &Sides) -> String {
+    let side = |node: NodeId| match &book.notebook.graph.node(node).body {
+        Body::Computed(calculation) => {
+            formula_symbols(book, &calculation.formula, &calculation.operands)
+        }
+        Body::Given(_) | Body::Broken => "<mtext>–</mtext>".to_owned(),
+    };
+    let sign = super::markup::escaped(sides.comparator.sign());
+    format!(
+        "<mrow>{}<mo>{sign}</mo>{}</mrow>",
+        side(sides.left),
+        side(sides.right)
+    )
+}

@@ -1,0 +1,294 @@
+//! The pages of the notebook: which there are, in which order, and where.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use camino::{Utf8Path, Utf8PathBuf};
+
+use crate::notebook::{Notebook, SheetKind};
+use crate::record::Status;
+
+/// What a page is of. Numbers are positions in the notebook's lists.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Page {
+    /// The drawing list.
+    Cover,
+    /// A board's first sheet.
+    Front(usize),
+    /// Any further sheet that somebody wrote.
+    Written(usize),
+    /// A board's calculation sheet.
+    Figures(usize),
+    /// The list of a board's log entries.
+    Log(usize),
+    /// The index of parts.
+    WhereUsed,
+    /// A part.
+    Part(usize),
+    /// A controller module.
+    Module(usize),
+    /// What is left to look at.
+    Findings,
+}
+
+/// A set of sheets that are numbered together.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Set {
+    /// Sheets that serve the whole notebook.
+    General,
+    /// The sheets of one board.
+    Board(usize),
+    /// Parts and modules.
+    Stock,
+}
+
+/// One page.
+#[derive(Debug)]
+pub(crate) struct Leaf {
+    /// What it is of.
+    pub page: Page,
+    /// Set that it belongs to.
+    pub set: Set,
+    /// Number in its set, from one.
+    pub number: usize,
+    /// Path within the site.
+    pub path: Utf8PathBuf,
+    /// Its own title.
+    pub title: String,
+}
+
+/// All pages, in the order in which they are turned.
+#[derive(Debug)]
+pub(crate) struct Leaves {
+    leaves: Vec<Leaf>,
+    by_page: BTreeMap<Page, usize>,
+    taken: BTreeSet<String>,
+}
+
+impl Leaves {
+    /// The pages of a notebook.
+    pub fn of(notebook: &Notebook) -> Leaves {
+        let mut leaves = Leaves {
+            leaves: Vec::new(),
+            by_page: BTreeMap::new(),
+            taken: BTreeSet::new(),
+        };
+        let records = &notebook.records;
+        leaves.add(
+            Page::Cover,
+            Set::General,
+            "index.html",
+            "Drawing list".into(),
+        );
+        for board in board_order(notebook) {
+            leaves.board(notebook, board);
+        }
+        leaves.add(
+            Page::WhereUsed,
+            Set::General,
+            "parts/index.html",
+            "Where used".into(),
+        );
+        for (at, part) in records.parts.iter().enumerate() {
+            let title = part.title.as_ref().map(|title| title.value.clone());
+            leaves.add(
+                Page::Part(at),
+                Set::Stock,
+                &format!("parts/{}.html", part.id.value),
+                title.unwrap_or_else(|| part.id.value.clone()),
+            );
+        }
+        for (at, module) in records.modules.iter().enumerate() {
+            leaves.add(
+                Page::Module(at),
+                Set::Stock,
+                &format!("modules/{}.html", module.id.value),
+                module.title.value.clone(),
+            );
+        }
+        leaves.add(
+            Page::Findings,
+            Set::General,
+            "findings.html",
+            "Findings".into(),
+        );
+        leaves
+    }
+
+    fn board(&mut self, notebook: &Notebook, board: usize) {
+        let record = &notebook.records.boards[board];
+        let folder = format!("boards/{}", record.id.value);
+        let set = Set::Board(board);
+        let sheets = || {
+            notebook
+                .sheets
+                .iter()
+                .enumerate()
+                .filter(|(_, sheet)| sheet.board == board)
+        };
+        self.add(
+            Page::Front(board),
+            set,
+            &format!("{folder}/index.html"),
+            record.title.value.clone(),
+        );
+        // Before the sheets with free names, so that it keeps its own.
+        let figures = self.path(&format!("{folder}/figures.html"));
+        for (at, sheet) in sheets() {
+            if let SheetKind::Further(name) = &sheet.kind {
+                let path = format!("{folder}/{name}.html");
+                self.add(Page::Written(at), set, &path, sheet.title());
+            }
+        }
+        let title = "Calculation sheet".to_owned();
+        self.push(Page::Figures(board), set, figures, title);
+        let mut entries: Vec<_> = sheets()
+            .filter(|(_, sheet)| matches!(sheet.kind, SheetKind::Log { .. }))
+            .collect();
+        if !entries.is_empty() {
+            let path = format!("{folder}/log/index.html");
+            self.add(Page::Log(board), set, &path, "Design log".into());
+        }
+        entries.sort_by(|(_, a), (_, b)| a.kind.cmp(&b.kind));
+        for (at, sheet) in entries {
+            if let SheetKind::Log { name, .. } = &sheet.kind {
+                let path = format!("{folder}/log/{name}.html");
+                self.add(Page::Written(at), set, &path, sheet.title());
+            }
+        }
+    }
+
+    fn add(&mut self, page: Page, set: Set, path: &str, title: String) {
+        let path = self.path(path);
+        self.push(page, set, path, title);
+    }
+
+    fn push(&mut self, page: Page, set: Set, path: Utf8PathBuf, title: String) {
+        let number = self.leaves.iter().filter(|leaf| leaf.set == set).count() + 1;
+        self.by_page.insert(page, self.leaves.len());
+        self.leaves.push(Leaf {
+            page,
+            set,
+            number,
+            path,
+            title,
+        });
+    }
+
+    /// A path that no other page has, on a disk that does not tell capitals
+    /// from small letters either.
+    fn path(&mut self, wanted: &str) -> Utf8PathBuf {
+        let mut path = wanted.to_owned();
+        while !self.taken.insert(path.to_lowercase()) {
+            let stem = path.strip_suffix(".html").unwrap_or(&path);
+            path = format!("{stem}-sheet.html");
+        }
+        path.into()
+    }
+
+    /// All pages in order.
+    pub fn iter(&self) -> impl Iterator<Item = &Leaf> {
+        self.leaves.iter()
+    }
+
+    /// The leaf of a page. Every page that a notebook's records and sheets
+    /// call for has one; the cover stands in for any other.
+    pub fn leaf(&self, page: Page) -> &Leaf {
+        let at = self.by_page.get(&page).copied().unwrap_or(0);
+        &self.leaves[at]
+    }
+
+    /// Whether there is such a page.
+    pub fn has(&self, page: Page) -> bool {
+        self.by_page.contains_key(&page)
+    }
+
+    /// The pages of a set, in order.
+    pub fn set(&self, set: Set) -> impl Iterator<Item = &Leaf> {
+        self.leaves.iter().filter(move |leaf| leaf.set == set)
+    }
+
+    /// The pages before and after one.
+    pub fn around(&self, page: Page) -> (Option<&Leaf>, Option<&Leaf>) {
+        let at = self.by_page.get(&page).copied().unwrap_or(0);
+        let before = at.checked_sub(1).and_then(|at| self.leaves.get(at));
+        (before, self.leaves.get(at + 1))
+    }
+}
+
+/// Boards in the order of the drawing list: what is sold comes first.
+pub(crate) fn board_order(notebook: &Notebook) -> Vec<usize> {
+    let boards = &notebook.records.boards;
+    let rank = |status: Status| match status {
+        Status::Production => 0,
+        Status::Prototype => 1,
+        Status::Concept => 2,
+        Status::Withdrawn => 3,
+    };
+    let mut order: Vec<usize> = (0..boards.len()).collect();
+    order.sort_by_key(|&at| rank(boards[at].status));
+    order
+}
+
+/// The address of a file of the site as a page links to it.
+pub(crate) fn href(from: &Utf8Path, to: &Utf8Path) -> String {
+    let steps = |path: &Utf8Path| -> Vec<String> {
+        path.components()
+            .map(|step| step.as_str().to_owned())
+            .collect()
+    };
+    let (from, to) = (steps(from), steps(to));
+    let folder = &from[..from.len().saturating_sub(1)];
+    let shared = folder
+        .iter()
+        .zip(&to)
+        .take_while(|(a, b)| a == b)
+        .count()
+        .min(to.len().saturating_sub(1));
+    let mut out = "../".repeat(folder.len() - shared);
+    let rest: Vec<String> = to[shared..].iter().map(|step| encoded(step)).collect();
+    // A step that holds a colon would read as a scheme (RFC 3986, 4.2).
+    if out.is_empty() && rest.first().is_some_and(|step| step.contains(':')) {
+        out.push_str("./");
+    }
+    out + &rest.join("/")
+}
+
+/// A step of a path with what may not stand in an address percent-encoded
+/// (RFC 3986, 3.3).
+fn encoded(step: &str) -> String {
+    let mut out = String::with_capacity(step.len());
+    for byte in step.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~!$()*+,;=:@".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn addresses_are_relative_and_encoded() {
+        let href = |from: &str, to: &str| href(from.into(), to.into());
+        assert_eq!(
+            href("index.html", "boards/a/index.html"),
+            "boards/a/index.html"
+        );
+        assert_eq!(
+            href("boards/a/index.html", "index.html"),
+            "../../index.html"
+        );
+        assert_eq!(href("boards/a/x.html", "boards/a/y z.html"), "y%20z.html");
+        assert_eq!(
+            href("boards/a/log/x.html", "boards/b/y.html"),
+            "../../b/y.html"
+        );
+        assert_eq!(href("boards/a/x.html", "boards/a/x.html"), "x.html");
+        assert_eq!(href("x.html", "a:b.html"), "./a:b.html");
+        assert_eq!(href("x.html", "a%b.html"), "a%25b.html");
+    }
+}

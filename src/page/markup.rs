@@ -1,0 +1,98 @@
+//! Markup that is written here and not in a template.
+
+use std::fmt::Write;
+
+/// Text for an element or for an attribute in double quotes.
+pub(crate) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+/// Text in which names stand between backticks, as findings write them.
+pub(crate) fn with_names(text: &str) -> String {
+    let mut out = String::new();
+    let pieces: Vec<&str> = text.split('`').collect();
+    // A backtick without a partner is only a letter.
+    let paired = pieces.len().is_multiple_of(2).then(|| pieces.len() - 1);
+    for (at, piece) in pieces.iter().enumerate() {
+        let piece_html = escaped(piece);
+        if paired == Some(at) {
+            let _ = write!(out, "`{piece_html}");
+        } else if at % 2 == 1 {
+            let _ = write!(out, "<code>{piece_html}</code>");
+        } else {
+            out.push_str(&piece_html);
+        }
+    }
+    out
+}
+
+/// A row of tally marks in fives, those amiss at the end. It is drawn beside
+/// the count in words, so it says nothing to those who do not see it.
+pub(crate) fn tally_marks(hold: usize, of: usize) -> String {
+    /// More than this many marks say no more than the number beside them.
+    const MOST: usize = 120;
+    if of == 0 || of > MOST {
+        return String::new();
+    }
+    let mut sound = String::new();
+    let mut amiss = String::new();
+    let mut right = 0;
+    for mark in 0..of {
+        let (group, place) = (mark / 5, mark % 5);
+        let left = group * 26 + 2;
+        let path = if mark < hold { &mut sound } else { &mut amiss };
+        if place == 4 {
+            let _ = write!(path, "M{} 13L{} 3", left - 2, left + 17);
+        } else {
+            // Drawn by hand, no stroke stands quite straight.
+            let x = left + place * 5;
+            let lean = (mark * 7) % 3;
+            let _ = write!(path, "M{x} 14L{} 2", x + lean);
+        }
+        right = left + 19;
+    }
+    let amiss = if amiss.is_empty() {
+        amiss
+    } else {
+        format!("<path class=\"amiss\" d=\"{amiss}\"/>")
+    };
+    format!(
+        "<svg viewBox=\"0 0 {right} 16\" width=\"{right}\" height=\"16\" aria-hidden=\"true\" \
+         focusable=\"false\"><path d=\"{sound}\"/>{amiss}</svg>"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_between_backticks_are_set_apart() {
+        assert_eq!(with_names("`a<b` is 5"), "<code>a&lt;b</code> is 5");
+        assert_eq!(
+            with_names("`a` and `b`"),
+            "<code>a</code> and <code>b</code>"
+        );
+        assert_eq!(with_names("`a` or `"), "<code>a</code> or `");
+        assert_eq!(with_names("none"), "none");
+    }
+
+    #[test]
+    fn every_figure_has_a_tally_mark() {
+        let marks = tally_marks(6, 7);
+        assert_eq!(marks.matches('M').count(), 7);
+        let amiss = marks.split("amiss").nth(1).unwrap_or("");
+        assert_eq!(amiss.matches('M').count(), 1);
+        assert_eq!(tally_marks(0, 0), "");
+    }
+}

@@ -1,0 +1,244 @@
+//! The look: templates and style sheet, built in or the notebook's own.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::fs;
+
+use camino::{Utf8Path, Utf8PathBuf};
+use include_dir::{Dir, include_dir};
+use serde::Serialize;
+use tera::{Context, ErrorKind, Tera};
+
+use super::view::Sheet;
+
+/// The built-in look.
+static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/themes/drawing");
+
+/// Folder of the site that holds style sheet and pictures of the look.
+const FOLDER: &str = "look";
+
+/// Largest file of a look that is read, in bytes.
+const LARGEST: u64 = 20_000_000;
+
+/// Why the pages could not be made.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct PageFault {
+    /// The file: a template, by its path in the notebook where it is the
+    /// notebook's own.
+    pub path: Utf8PathBuf,
+    /// Line and column, both counted from one, where they are known.
+    pub place: Option<(usize, usize)>,
+    /// What is wrong with it, and what to do.
+    pub message: String,
+}
+
+impl fmt::Display for PageFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.path)?;
+        if let Some((line, column)) = self.place {
+            write!(f, ":{line}:{column}")?;
+        }
+        write!(f, ": {}", self.message)
+    }
+}
+
+impl std::error::Error for PageFault {}
+
+impl PageFault {
+    pub(crate) fn of_file(path: &Utf8Path, message: impl Into<String>) -> PageFault {
+        PageFault {
+            path: path.to_owned(),
+            place: None,
+            message: message.into(),
+        }
+    }
+}
+
+/// Templates, ready to render, and the other files of a look.
+pub(crate) struct Look {
+    tera: Tera,
+    files: BTreeMap<String, Vec<u8>>,
+    /// Where each template of the notebook's own is, for messages.
+    own: BTreeMap<String, Utf8PathBuf>,
+}
+
+impl Look {
+    /// The built-in look, each file replaced by the one of the same name in the
+    /// notebook's own folder. `theme` is that folder, relative to `root`.
+    pub fn load(root: &Utf8Path, theme: Option<&str>) -> Result<Look, PageFault> {
+        let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
+        for file in BUILT_IN.files() {
+            // The folder is this crate's own and its names are UTF-8.
+            if let Some(name) = file.path().to_str() {
+                files.insert(name.to_owned(), file.contents().to_vec());
+            }
+        }
+        let mut own = BTreeMap::new();
+        if let Some(theme) = theme {
+            let folder = own_folder(root, theme)?;
+            read_into(&folder, Utf8Path::new(theme), "", &mut files, &mut own)?;
+        }
+        let is_template = |name: &str| name.ends_with(".html");
+        let mut templates = Vec::new();
+        for (name, content) in files.iter().filter(|(name, _)| is_template(name)) {
+            let text = String::from_utf8(content.clone()).map_err(|_| {
+                PageFault::of_file(&shown_path(&own, name), "this template is not UTF-8 text")
+            })?;
+            templates.push((name.clone(), text));
+        }
+        files.retain(|name, _| !is_template(name));
+        let mut look = Look {
+            tera: Tera::new(),
+            files,
+            own,
+        };
+        look.tera.autoescape_on([".html"]);
+        let added = look.tera.add_raw_templates(templates);
+        added.map_err(|error| look.fault(&error, "sheet.html"))?;
+        Ok(look)
+    }
+
+    /// One page.
+    pub fn page<F: Serialize>(
+        &self,
+        template: &str,
+        sheet: &Sheet<F>,
+    ) -> Result<Vec<u8>, PageFault> {
+        let context =
+            Context::from_serialize(sheet).map_err(|error| self.fault(&error, template))?;
+        let text = self
+            .tera
+            .render(template, &context)
+            .map_err(|error| self.fault(&error, template))?;
+        Ok(without_blank_lines(&text).into_bytes())
+    }
+
+    /// Style sheet and pictures, by their paths in the site.
+    pub fn files(&self) -> impl Iterator<Item = (Utf8PathBuf, Vec<u8>)> {
+        self.files
+            .iter()
+            .map(|(name, content)| (Utf8Path::new(FOLDER).join(name), content.clone()))
+    }
+
+    /// What is wrong with a template, and where.
+    fn fault(&self, error: &tera::Error, template: &str) -> PageFault {
+        match error.kind() {
+            ErrorKind::SyntaxError(report) | ErrorKind::RenderingError(report) => {
+                let span = report.span();
+                PageFault {
+                    path: shown_path(&self.own, report.filename()),
+                    place: Some((span.start_line, span.start_col + 1)),
+                    message: first_lower(report.message()),
+                }
+            }
+            _ => PageFault::of_file(
+                &shown_path(&self.own, template),
+                first_lower(&error.to_string()),
+            ),
+        }
+    }
+}
+
+/// A template's path as its writer knows it.
+fn shown_path(own: &BTreeMap<String, Utf8PathBuf>, name: &str) -> Utf8PathBuf {
+    own.get(name)
+        .cloned()
+        .unwrap_or_else(|| Utf8Path::new("themes/drawing").join(name))
+}
+
+fn first_lower(message: &str) -> String {
+    let mut letters = message.trim_end_matches('.').chars();
+    match letters.next() {
+        // An abbreviation keeps its capitals.
+        Some(first) if !letters.as_str().starts_with(char::is_uppercase) => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => message.to_owned(),
+    }
+}
+
+/// The notebook's own folder of a look, which lies within the notebook.
+fn own_folder(root: &Utf8Path, theme: &str) -> Result<Utf8PathBuf, PageFault> {
+    let folder = root.join(theme);
+    let fault = |message: String| PageFault::of_file(Utf8Path::new(theme), message);
+    let real = folder
+        .canonicalize_utf8()
+        .map_err(|error| fault(format!("the folder of the look cannot be read: {error}")))?;
+    let inside = root
+        .canonicalize_utf8()
+        .is_ok_and(|root| real.starts_with(root));
+    if !inside {
+        return Err(fault(
+            "the folder of the look lies outside the notebook; move it into the notebook's folder"
+                .into(),
+        ));
+    }
+    if !real.is_dir() {
+        return Err(fault("the look is a folder, and this is none".into()));
+    }
+    Ok(real)
+}
+
+/// Reads a folder of a look. Hidden files and symbolic links are left out.
+fn read_into(
+    folder: &Utf8Path,
+    shown: &Utf8Path,
+    within: &str,
+    files: &mut BTreeMap<String, Vec<u8>>,
+    own: &mut BTreeMap<String, Utf8PathBuf>,
+) -> Result<(), PageFault> {
+    let unreadable =
+        |path: &Utf8Path, error: std::io::Error| PageFault::of_file(path, error.to_string());
+    let entries = folder
+        .read_dir_utf8()
+        .map_err(|error| unreadable(shown, error))?;
+    for entry in entries {
+        let entry = entry.map_err(|error| unreadable(shown, error))?;
+        let name = entry.file_name();
+        let path = shown.join(name);
+        let kind = entry
+            .file_type()
+            .map_err(|error| unreadable(&path, error))?;
+        if name.starts_with('.') || name.ends_with('~') || kind.is_symlink() {
+            continue;
+        }
+        let inner = if within.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{within}/{name}")
+        };
+        if kind.is_dir() {
+            read_into(entry.path(), &path, &inner, files, own)?;
+            continue;
+        }
+        let size = entry
+            .metadata()
+            .map_err(|error| unreadable(&path, error))?
+            .len();
+        if size > LARGEST {
+            return Err(PageFault::of_file(
+                &path,
+                "this file is too large for a look",
+            ));
+        }
+        let content = fs::read(entry.path()).map_err(|error| unreadable(&path, error))?;
+        files.insert(inner.clone(), content);
+        own.insert(inner, path);
+    }
+    Ok(())
+}
+
+/// Templates leave lines with nothing on them. Text between `pre` tags keeps
+/// every line.
+fn without_blank_lines(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut kept = 0usize;
+    for line in text.split_inclusive('\n') {
+        if kept > 0 || !line.trim().is_empty() {
+            out.push_str(line);
+        }
+        kept += line.matches("<pre").count();
+        kept = kept.saturating_sub(line.matches("</pre>").count());
+    }
+    out
+}

@@ -1,0 +1,132 @@
+//! A figure's derivation: formula, numbers put in, result.
+
+use camino::Utf8Path;
+
+use super::book::Book;
+use super::markup::escaped;
+use super::numbers::{bar, running, spread, typeset};
+use super::view::Slip;
+use crate::formula::{Formula, Notation};
+use crate::notebook::{Body, NodeId, Origin};
+use crate::quantity::Shown;
+use crate::record::FigureRecord;
+use crate::trade;
+
+/// The slip of a figure for the page at `from`.
+pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
+    let record = book.notebook.graph.node(node);
+    let figure = figure_record(book, node);
+    let value = book.notebook.value(node);
+    let must = figure.and_then(|figure| figure.must.as_ref());
+    let at = figure.and_then(|figure| figure.at.as_ref());
+    Slip {
+        id: book.slip_id(node),
+        means: record.means.clone(),
+        name: record.full_name(),
+        kind: kind(&record.body),
+        steps_mathml: steps(book, node),
+        value: book.value_text(node),
+        spread: value.and_then(spread),
+        must: must.map(|must| typeset(must.value.text())),
+        at: at.map(|at| running(&at.value)),
+        bar: value
+            .zip(must)
+            .and_then(|(value, must)| bar(value, &must.value)),
+        source: source(book, node),
+        href: book.place_of(from, node),
+        holds: book.notebook.figure_holds(node),
+    }
+}
+
+/// The record of a figure, where the node is one.
+pub(crate) fn figure_record<'n>(book: &Book<'n>, node: NodeId) -> Option<&'n FigureRecord> {
+    match book.notebook.graph.node(node).origin {
+        Origin::Figure { board, figure } => {
+            Some(&book.notebook.records.boards[board].figures[figure])
+        }
+        _ => None,
+    }
+}
+
+/// Where a value comes from, in a word.
+pub(crate) fn kind(body: &Body) -> &'static str {
+    match body {
+        Body::Given(_) => "given",
+        Body::Computed(_) | Body::Broken => "computed",
+    }
+}
+
+/// Where a given value, or a formula, is from.
+pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
+    let records = &book.notebook.records;
+    match book.notebook.graph.node(node).origin {
+        Origin::Figure { .. } => {
+            let source = figure_record(book, node)?.source.as_ref()?;
+            Some(source.value.clone())
+        }
+        Origin::Fitted { part, .. } => Some(records.parts[part].source.as_ref()?.value.clone()),
+        Origin::Module { module } => Some(records.modules[module].source.as_ref()?.value.clone()),
+        Origin::Working {
+            board,
+            working,
+            result: Some(result),
+        } => {
+            let kind = trade::kind(&records.boards[board].workings[working].kind.value)?;
+            Some(kind.results.get(result)?.source.to_owned())
+        }
+        Origin::Working { result: None, .. } | Origin::Side => None,
+    }
+}
+
+/// Formula, numbers put in and result, a row each: the inside of a `math`
+/// element. `None` for what could not be computed.
+pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
+    let symbol = book.symbol(node);
+    let result = book.notebook.value(node)?.shown();
+    let rows = match &book.notebook.graph.node(node).body {
+        Body::Given(given) => {
+            let given = escaped(&typeset(given.text()));
+            row(symbol, &format!("<mtext>{given}</mtext>"))
+        }
+        Body::Computed(calculation) => {
+            let operands = &calculation.operands;
+            let formula = &calculation.formula;
+            let mut rows = row(symbol, &formula_symbols(book, formula, operands));
+            let values: Option<Vec<Shown>> = operands
+                .iter()
+                .map(|&operand| Some(book.notebook.value(operand)?.shown()))
+                .collect();
+            // A name alone, put in, would only say the result twice.
+            if let Some(values) = values.filter(|_| formula.as_single_name().is_none()) {
+                rows += &row("", &formula.mathml(&Notation::Values(&values)));
+            }
+            rows + &row("", &quantity(&result))
+        }
+        Body::Broken => return None,
+    };
+    Some(format!("<mtable>{rows}</mtable>"))
+}
+
+/// A formula with letter symbols, as MathML.
+pub(crate) fn formula_symbols(book: &Book<'_>, formula: &Formula, operands: &[NodeId]) -> String {
+    let symbols: Vec<String> = operands
+        .iter()
+        .map(|&operand| book.symbol(operand).to_owned())
+        .collect();
+    formula.mathml(&Notation::Symbols(&symbols))
+}
+
+fn row(left: &str, right: &str) -> String {
+    format!("<mtr><mtd>{left}</mtd><mtd><mo>=</mo></mtd><mtd>{right}</mtd></mtr>")
+}
+
+fn quantity(shown: &Shown) -> String {
+    let numeral = escaped(&shown.numeral);
+    if shown.unit.is_empty() {
+        return format!("<mn>{numeral}</mn>");
+    }
+    format!(
+        "<mrow><mn>{numeral}</mn><mtext>\u{a0}{}</mtext></mrow>",
+        escaped(&shown.unit)
+    )
+}
