@@ -123,6 +123,12 @@ impl<'n> Book<'n> {
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
+            Origin::Circuit { board, circuit } => {
+                let id = &self.notebook.records.boards[board].circuits[circuit]
+                    .id
+                    .value;
+                (Page::Figures(board), format!("circuit-{id}"))
+            }
             Origin::Side => match self.compared.get(&node) {
                 Some(Compared::Relation(board, at)) => {
                     let id = &self.notebook.records.boards[*board].relations[*at].id.value;
@@ -191,7 +197,8 @@ impl<'n> Book<'n> {
         let home = match self.notebook.graph.node(node).origin {
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
-            | Origin::Working { board, .. } => Some(board),
+            | Origin::Working { board, .. }
+            | Origin::Circuit { board, .. } => Some(board),
             Origin::Module { .. } | Origin::Side => None,
         };
         let uses = self.stated.get(&node).map_or(&[][..], Vec::as_slice);

@@ -367,7 +367,7 @@ fn comparison_mathml(book: &Book<'_>, sides: &Sides) -> String {
         Body::Computed(calculation) => {
             formula_symbols(book, &calculation.formula, &calculation.operands)
         }
-        Body::Given(_) | Body::Broken => "<mtext>–</mtext>".to_owned(),
+        Body::Given(_) | Body::Solved(_) | Body::Broken => "<mtext>–</mtext>".to_owned(),
     };
     let sign = super::markup::escaped(sides.comparator.sign());
     format!(

@@ -52,7 +52,7 @@ pub(crate) fn figure_record<'n>(book: &Book<'n>, node: NodeId) -> Option<&'n Fig
 pub(crate) fn kind(body: &Body) -> &'static str {
     match body {
         Body::Given(_) => "given",
-        Body::Computed(_) | Body::Broken => "computed",
+        Body::Computed(_) | Body::Solved(_) | Body::Broken => "computed",
     }
 }
 
@@ -74,7 +74,7 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
             let kind = trade::kind(&records.boards[board].workings[working].kind.value)?;
             Some(kind.results.get(result)?.source.to_owned())
         }
-        Origin::Working { result: None, .. } | Origin::Side => None,
+        Origin::Working { result: None, .. } | Origin::Circuit { .. } | Origin::Side => None,
     }
 }
 
@@ -102,6 +102,7 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
             }
             rows + &row("", &quantity(&result))
         }
+        Body::Solved(_) => row(symbol, &quantity(&result)),
         Body::Broken => return None,
     };
     Some(format!("<mtable>{rows}</mtable>"))
