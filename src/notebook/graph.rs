@@ -104,6 +104,11 @@ pub enum Origin {
         /// Which result of its kind; `None` for an input.
         result: Option<usize>,
     },
+    /// A temperature that a board works under.
+    Condition {
+        /// Which board.
+        board: usize,
+    },
     /// A result of a circuit, or a formula that drives it.
     Circuit {
         /// Which board.

@@ -16,6 +16,7 @@ mod order;
 mod resolve;
 mod sheet;
 mod slice;
+mod temperature;
 mod waive;
 mod writing;
 
@@ -140,6 +141,7 @@ impl Notebook {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
             Origin::Fitted { .. }
             | Origin::Module { .. }
+            | Origin::Condition { .. }
             | Origin::Circuit { .. }
             | Origin::Side => false,
         };

@@ -140,7 +140,11 @@ fn local(
         return Ok(Some(found));
     }
     let (first, rest) = name.split_once('.').unwrap_or((name, ""));
-    if left_out(&record.left_out, &["figure", "working", "circuit"], first) {
+    if left_out(
+        &record.left_out,
+        &["figure", "working", "condition", "circuit"],
+        first,
+    ) {
         return Err(Unresolved::told());
     }
     if is_designator(first) {
@@ -165,6 +169,23 @@ fn local(
             ..Unresolved::new(format!("the working `{first}` has no result `{rest}`"))
                 .help(Some(help))
         });
+    }
+    if let Some(condition) = record
+        .conditions
+        .iter()
+        .find(|condition| condition.id.value == first)
+    {
+        if rest != "ambient" {
+            return Err(
+                Unresolved::new(format!("the condition `{first}` has no `{rest}`"))
+                    .help(Some(format!("write `{first}.ambient`"))),
+            );
+        }
+        let ambient = condition.ambient.value.clone();
+        let place = condition.ambient.place.clone();
+        return Ok(Some(super::temperature::ambient(
+            graph, records, board, name, ambient, place,
+        )));
     }
     if let Some(circuit) = record
         .circuits
@@ -266,13 +287,14 @@ fn fitted_property(
         (_, "") => format!("{what}: {}", wanted.replace('_', " ")),
         (_, means) => format!("{what}: {means}"),
     };
-    Ok(graph.add(Node {
+    let name = if property.is_empty() {
+        designator.to_owned()
+    } else {
+        format!("{designator}.{property}")
+    };
+    let node = Node {
         scope: record.id.value.clone(),
-        name: if property.is_empty() {
-            designator.to_owned()
-        } else {
-            format!("{designator}.{property}")
-        },
+        name,
         means,
         origin: Origin::Fitted {
             board,
@@ -283,7 +305,14 @@ fn fitted_property(
         place: line.part.place.clone(),
         body: Body::Given(found.given.value.clone()),
         unit: None,
-    }))
+    };
+    let strays = property.is_empty() && part_record.property("tempco").is_some();
+    if strays && !record.conditions.is_empty() {
+        return Ok(super::temperature::at_ambient(
+            graph, records, board, designator, node,
+        ));
+    }
+    Ok(graph.add(node))
 }
 
 fn module_property(

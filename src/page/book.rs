@@ -123,6 +123,7 @@ impl<'n> Book<'n> {
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
+            Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
             Origin::Circuit { board, circuit } => {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
                     .id
@@ -198,6 +199,7 @@ impl<'n> Book<'n> {
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. }
+            | Origin::Condition { board }
             | Origin::Circuit { board, .. } => Some(board),
             Origin::Module { .. } | Origin::Side => None,
         };

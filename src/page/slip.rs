@@ -74,7 +74,10 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
             let kind = trade::kind(&records.boards[board].workings[working].kind.value)?;
             Some(kind.results.get(result)?.source.to_owned())
         }
-        Origin::Working { result: None, .. } | Origin::Circuit { .. } | Origin::Side => None,
+        Origin::Working { result: None, .. }
+        | Origin::Condition { .. }
+        | Origin::Circuit { .. }
+        | Origin::Side => None,
     }
 }
 

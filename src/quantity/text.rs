@@ -169,6 +169,27 @@ impl Given {
         })
     }
 
+    /// The smallest range that holds both of two quantities of one dimension.
+    pub fn hull(&self, other: &Given) -> Given {
+        let (low, high) = (self.low.min(other.low), self.high.max(other.high));
+        let text = format!("{}; {}", self.text, other.text);
+        Given {
+            nominal: 0.5 * (low + high),
+            low,
+            high,
+            unit: self.unit.clone(),
+            text,
+        }
+    }
+
+    /// The same limits with another nominal value, kept inside them.
+    pub fn with_nominal(&self, nominal: f64) -> Given {
+        Given {
+            nominal: nominal.clamp(self.low, self.high),
+            ..self.clone()
+        }
+    }
+
     /// Nominal value in coherent SI units.
     pub fn nominal(&self) -> f64 {
         self.nominal

@@ -2,8 +2,8 @@
 
 use super::fields::{Fields, Named, Value};
 use super::model::{
-    Board, Caution, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision, ValidRange,
-    WorkingRecord,
+    Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision,
+    ValidRange, WorkingRecord,
 };
 use super::stock::{audience, leave_out, records, text_or, waivers};
 use super::word::{Hazard, Signal, Status};
@@ -37,6 +37,7 @@ pub(crate) fn board(
         cautions: each("caution", &mut fields, &mut left_out, caution),
         revisions: each("revision", &mut fields, &mut left_out, revision),
         workings: each("working", &mut fields, &mut left_out, working),
+        conditions: each("condition", &mut fields, &mut left_out, condition),
         circuits: each(
             "circuit",
             &mut fields,
@@ -187,6 +188,17 @@ fn revision(id: Located<String>, mut fields: Fields) -> Option<Revision> {
         date: date?,
         changes,
         fitted,
+    })
+}
+
+fn condition(id: Located<String>, mut fields: Fields) -> Option<Condition> {
+    let means = text_or(fields.text("means"), &id.value, &fields.place);
+    let ambient = fields.quantity("ambient");
+    fields.finish();
+    Some(Condition {
+        id,
+        means,
+        ambient: ambient?,
     })
 }
 

@@ -34,9 +34,9 @@ pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
-    Board, Caution, CircuitRecord, Drive, FigureBody, FigureRecord, Fitted, LeftOut, Module,
-    NotebookRecord, Part, Property, Records, Relation, ResponseRecord, Revision, ValidRange,
-    Waiver, WorkingRecord,
+    Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted, LeftOut,
+    Module, NotebookRecord, Part, Property, Records, Relation, ResponseRecord, Revision,
+    ValidRange, Waiver, WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;

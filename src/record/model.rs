@@ -194,6 +194,8 @@ pub struct Board {
     pub revisions: Vec<Revision>,
     /// Worked calculations, in the order written.
     pub workings: Vec<WorkingRecord>,
+    /// Conditions that it works under, in the order written.
+    pub conditions: Vec<Condition>,
     /// Small networks, in the order written.
     pub circuits: Vec<CircuitRecord>,
     /// Findings that may stand for a while.
@@ -316,6 +318,17 @@ pub struct WorkingRecord {
     pub means: Option<Located<String>>,
     /// All other keys: formulas by input name, in the order written.
     pub inputs: Vec<(Located<String>, Located<String>)>,
+}
+
+/// `[condition.<id>]`: a condition that the board works under.
+#[derive(Debug)]
+pub struct Condition {
+    /// Id, where the record's header names it.
+    pub id: Located<String>,
+    /// Where or when that is, in words.
+    pub means: Located<String>,
+    /// Range of the temperature round the board.
+    pub ambient: Located<Given>,
 }
 
 /// `[circuit.<id>]`: a small network of fitted parts.

@@ -236,6 +236,17 @@ pub(crate) static WORKING: Shape = Shape {
     )
 };
 
+pub(crate) static CONDITION: Shape = record(
+    "condition",
+    "a condition",
+    "[condition.<id>]",
+    "A condition that the board works under; parts with a temperature coefficient stray with it.",
+    &[
+        must("means", Takes::Text, "where or when that is, in words"),
+        must("ambient", Takes::Quantity(Some(Dimension::TEMPERATURE)), "range of the temperature round the board"),
+    ],
+);
+
 pub(crate) static DRIVE: Shape = Shape {
     one_of: &[&["voltage"], &["current"]],
     ..record(
@@ -331,11 +342,11 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("caution", Takes::Named(Names::Id, &Takes::Table(&CAUTION)), "cautions by id"),
         may("revision", Takes::Named(Names::Mark, &Takes::Table(&REVISION)), "earlier revisions by letter or number"),
         may("working", Takes::Named(Names::Id, &Takes::Table(&WORKING)), "worked calculations by id"),
+        may("condition", Takes::Named(Names::Id, &Takes::Table(&CONDITION)), "conditions that the board works under, by id"),
         may("circuit", Takes::Named(Names::Id, &Takes::Table(&CIRCUIT)), "small networks by id"),
         WAIVERS,
         not_yet("pins", "what the board uses of its module"),
         not_yet("fixture", "production test"),
-        not_yet("condition", "named conditions"),
         not_yet("erratum", "known errors of a revision"),
     ],
 );
@@ -351,7 +362,7 @@ mod tests {
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &RELATION,
-            &CAUTION, &REVISION, &WORKING, &DRIVE, &RESPONSE, &CIRCUIT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);
