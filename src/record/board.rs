@@ -5,8 +5,8 @@ use super::model::{
     Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision,
     ValidRange, WorkingRecord,
 };
-use super::stock::{audience, leave_out, records, text_or, waivers};
-use super::word::{Hazard, Signal, Status};
+use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
+use super::word::{Hazard, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located};
 
 /// `boards/<id>/board.toml`; `id` is the folder's name. With it the id that the
@@ -31,6 +31,7 @@ pub(crate) fn board(
         date: record.date("date"),
         licence: record.text("licence"),
         module: record.text("module"),
+        policy: policy(&mut fields),
         fitted: fitted(fields.named("fitted"), &mut left_out),
         figures: each("figure", &mut fields, &mut left_out, figure),
         relations: each("relation", &mut fields, &mut left_out, relation),
@@ -115,6 +116,8 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         fields.text("at"),
     );
     let (says, must) = (fields.statement("says"), fields.statement("must"));
+    let scatter = scatter(&mut fields);
+    let spread = fields.word("spread").and_then(SpreadPolicy::by_word);
     let (unit, symbol) = (fields.unit("unit"), fields.text("symbol"));
     let headline = fields.flag("headline").unwrap_or(false);
     let holds_for = ranges(fields.named("holds_for"));
@@ -127,6 +130,8 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         source,
         says,
         must,
+        scatter,
+        spread,
         unit,
         symbol,
         holds_for,

@@ -20,6 +20,7 @@ pub(crate) enum Value {
     /// One of the words that the key takes, or the name of a kind.
     Word(&'static str),
     Flag(bool),
+    Whole(u64),
     Date(Located<Date>),
     Quantity(Located<Given>),
     Statement(Located<Statement>),
@@ -123,6 +124,7 @@ impl Fields {
         text Text Located<String>, "The text under a key.";
         word Word &'static str, "The word under a key.";
         flag Flag bool, "Whether a key says true.";
+        whole Whole u64, "The whole number under a key.";
         date Date Located<Date>, "The date under a key.";
         quantity Quantity Located<Given>, "The quantity under a key.";
         statement Statement Located<Statement>, "The statement under a key.";

@@ -40,7 +40,7 @@ pub use model::{
 };
 pub use schema::schema;
 pub use whole::read_records;
-pub use word::{Audience, Hazard, Signal, SpreadPolicy, Status};
+pub use word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
 
 #[cfg(test)]
 mod tests;

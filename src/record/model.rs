@@ -6,7 +6,7 @@
 use jiff::civil::Date;
 
 use super::kind::PartKind;
-use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
+use super::word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
@@ -84,12 +84,37 @@ pub struct NotebookRecord {
     pub notice: Option<Located<String>>,
     /// Folder of the user's own look, relative to the notebook's folder.
     pub theme: Option<Located<String>>,
-    /// How the tolerances of inputs go together.
-    pub spread: SpreadPolicy,
+    /// How it counts.
+    pub policy: Policy,
     /// Waivers that hold anywhere in the notebook.
     pub waivers: Vec<Waiver>,
     /// The `[notebook]` header; nowhere if there is no `notebook.toml`.
     pub place: Option<Place>,
+}
+
+/// `[policy]`: how the notebook, or one board of it, counts. What is not said
+/// is as it is one level up.
+#[derive(Clone, Debug, Default)]
+pub struct Policy {
+    /// How the tolerances of inputs go together.
+    pub spread: Option<SpreadPolicy>,
+    /// Share of all draws that a spread holds.
+    pub coverage: Option<Located<Given>>,
+    /// Which interval with that share.
+    pub interval: Option<CoverageInterval>,
+    /// Number that settles all draws.
+    pub seed: Option<u64>,
+}
+
+/// How values lie within their tolerance.
+#[derive(Clone, Debug, Default)]
+pub struct ScatterRecord {
+    /// The distribution.
+    pub scatter: Scatter,
+    /// How many standard deviations the tolerance is.
+    pub coverage_factor: Option<Located<Given>>,
+    /// Share of the variance that all parts of one reel have in common.
+    pub reel_share: Option<Located<Given>>,
 }
 
 /// `[part.<id>]`: what the team stocks and fits.
@@ -182,6 +207,8 @@ pub struct Board {
     pub licence: Option<Located<String>>,
     /// Module that the board is made for.
     pub module: Option<Located<String>>,
+    /// How it counts, where not as the notebook does.
+    pub policy: Policy,
     /// Fitted parts, in the order written.
     pub fitted: Vec<Fitted>,
     /// Figures, in the order written.
@@ -230,6 +257,10 @@ pub struct FigureRecord {
     pub says: Option<Located<Statement>>,
     /// What it has to be.
     pub must: Option<Located<Statement>>,
+    /// How a given value lies within its tolerance.
+    pub scatter: ScatterRecord,
+    /// How the tolerances of its inputs go together, where not as on the board.
+    pub spread: Option<SpreadPolicy>,
     /// Unit to show it in.
     pub unit: Option<Located<Unit>>,
     /// Letter symbol for formulas, `I_chg`.

@@ -138,6 +138,16 @@ impl Reader<'_, '_> {
                 self.text(key, takes, text)
             }
             (Takes::Flag, DeValue::Boolean(flag)) => Some(Value::Flag(*flag)),
+            (Takes::Whole, DeValue::Integer(number)) => {
+                let digits = number.as_str().replace('_', "");
+                match u64::from_str_radix(&digits, number.radix()) {
+                    Ok(number) => Some(Value::Whole(number)),
+                    Err(_) => {
+                        self.wrong_type(key, takes, entry.value);
+                        None
+                    }
+                }
+            }
             (Takes::Date, DeValue::Datetime(date)) => self.date(key, date, span),
             (Takes::Texts, DeValue::Array(list)) => {
                 let mut texts = Vec::new();

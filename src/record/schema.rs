@@ -157,6 +157,7 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
             json!({ "type": "string", "oneOf": slugs })
         }
         Takes::Flag => json!({ "type": "boolean" }),
+        Takes::Whole => json!({ "type": "integer", "minimum": 0 }),
         Takes::Date => json!({ "type": "string", "format": "date" }),
         Takes::Quantity(dimension) => {
             let examples = examples(*dimension);

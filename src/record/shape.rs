@@ -86,6 +86,8 @@ pub(crate) enum Takes {
     FindingName,
     /// True or false.
     Flag,
+    /// A whole number, zero or above.
+    Whole,
     /// A date.
     Date,
     /// A quantity with its tolerance; of one dimension, or of any.
@@ -167,6 +169,7 @@ impl Takes {
             Takes::PartKind => "the name of a kind of part, as text".into(),
             Takes::FindingName => "the name of a kind of finding, as text".into(),
             Takes::Flag => "true or false".into(),
+            Takes::Whole => "a whole number".into(),
             Takes::Date => "a date".into(),
             Takes::Quantity(Some(dimension)) => format!("{dimension}, as text"),
             Takes::Quantity(None) => "a quantity, as text".into(),
@@ -189,6 +192,7 @@ impl Takes {
         !matches!(
             self,
             Takes::Flag
+                | Takes::Whole
                 | Takes::Date
                 | Takes::Texts
                 | Takes::Table(_)

@@ -3,7 +3,7 @@
 //! A row is a key, so the layout of this file is its own.
 
 use super::shape::{Key, Names, Rest, Shape, Takes};
-use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
+use super::word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
 use crate::quantity::Dimension;
 
 const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
@@ -57,18 +57,35 @@ pub(crate) static NOTEBOOK: Shape = record(
     ],
 );
 
+const SPREAD: Key = may(
+    "spread",
+    Takes::Word(SpreadPolicy::WORDS),
+    "how the tolerances of inputs go together; worst-case if nothing is said",
+);
+
 pub(crate) static POLICY: Shape = record(
     "policy",
     "the policy",
     "[policy]",
-    "How the notebook counts.",
-    &[may(
-        "spread",
-        Takes::Word(SpreadPolicy::WORDS),
-        "how the tolerances of inputs go together; worst-case if nothing is said",
-    )],
+    "How the notebook, or a board of it, counts.",
+    &[
+        SPREAD,
+        may("coverage", Takes::Quantity(Some(Dimension::ONE)), "share of all draws that a spread holds; 95 % if nothing is said"),
+        may("interval", Takes::Word(CoverageInterval::WORDS), "which interval with that share; symmetric if nothing is said"),
+        may("seed", Takes::Whole, "number that settles all draws; 1 if nothing is said"),
+    ],
 );
 
+const SCATTER: Key = may(
+    "scatter",
+    Takes::Word(Scatter::WORDS),
+    "how values lie within their tolerance; rectangular if nothing is said",
+);
+const COVERAGE_FACTOR: Key = may(
+    "coverage_factor",
+    Takes::Quantity(Some(Dimension::ONE)),
+    "how many standard deviations a tolerance is, where values are normal; 2 if nothing is said",
+);
 pub(crate) static WAIVER: Shape = record(
     "waiver",
     "a waiver",
@@ -101,6 +118,13 @@ pub(crate) static PART: Shape = Shape {
             may("package", Takes::Text, "land pattern or case"),
             may("source", Takes::Text, "where the properties are from"),
             may("note", Takes::Text, "a remark"),
+            SCATTER,
+            COVERAGE_FACTOR,
+            may(
+                "reel_share",
+                Takes::Quantity(Some(Dimension::ONE)),
+                "share of the variance that all parts of one reel have in common; none if nothing is said",
+            ),
             AUDIENCE,
             OWN_PROPERTIES,
         ],
@@ -169,6 +193,9 @@ pub(crate) static FIGURE: Shape = Shape {
             may("source", Takes::Text, "where the value or the formula is from"),
             may("says", Takes::Statement, "what is stated of it on the board, in the shop, anywhere"),
             may("must", Takes::Statement, "what it is required to be"),
+            SCATTER,
+            COVERAGE_FACTOR,
+            SPREAD,
             may("unit", Takes::Unit, "unit to show it in"),
             may("symbol", Takes::Text, "letter symbol for it in formulas, with its subscript after an underscore"),
             may(
@@ -336,6 +363,7 @@ pub(crate) static BOARD_FILE: Shape = file(
     "The file `board.toml` in a board's folder.",
     &[
         must("board", Takes::Table(&BOARD), "what the board is"),
+        may("policy", Takes::Table(&POLICY), "how the board counts, where not as the notebook does"),
         may("fitted", FITTED, "parts by the designator of their place"),
         may("figure", Takes::Named(Names::Id, &Takes::Table(&FIGURE)), "figures by id"),
         may("relation", Takes::Named(Names::Id, &Takes::Table(&RELATION)), "joint requirements by id"),

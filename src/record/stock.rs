@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 
 use super::fields::{Fields, Named, Value};
 use super::kind::PartKind;
-use super::model::{LeftOut, Module, NotebookRecord, Part, Property, Waiver};
-use super::word::{Audience, SpreadPolicy};
+use super::model::{
+    LeftOut, Module, NotebookRecord, Part, Policy, Property, ScatterRecord, Waiver,
+};
+use super::word::{Audience, CoverageInterval, Scatter, SpreadPolicy};
 use crate::finding::{Finding, Located, Place, Slug};
 
 /// Kind of a part whose kind could not be read.
@@ -55,7 +57,7 @@ impl Default for NotebookRecord {
             checked_by: None,
             notice: None,
             theme: None,
-            spread: SpreadPolicy::default(),
+            policy: Policy::default(),
             waivers: Vec::new(),
             place: None,
         }
@@ -78,14 +80,35 @@ pub(crate) fn notebook(mut file: Fields) -> NotebookRecord {
         notebook.place = Some(fields.place.clone());
         fields.finish();
     }
-    if let Some(mut policy) = file.table("policy") {
-        let spread = policy.word("spread").and_then(SpreadPolicy::by_word);
-        notebook.spread = spread.unwrap_or_default();
-        policy.finish();
-    }
+    notebook.policy = policy(&mut file);
     notebook.waivers = waivers(&mut file);
     file.finish();
     notebook
+}
+
+/// The policy of a file, which may say nothing.
+pub(crate) fn policy(file: &mut Fields) -> Policy {
+    let Some(mut fields) = file.table("policy") else {
+        return Policy::default();
+    };
+    let policy = Policy {
+        spread: fields.word("spread").and_then(SpreadPolicy::by_word),
+        coverage: fields.quantity("coverage"),
+        interval: fields.word("interval").and_then(CoverageInterval::by_word),
+        seed: fields.whole("seed"),
+    };
+    fields.finish();
+    policy
+}
+
+/// How values lie within their tolerance.
+pub(crate) fn scatter(fields: &mut Fields) -> ScatterRecord {
+    let scatter = fields.word("scatter").and_then(Scatter::by_word);
+    ScatterRecord {
+        scatter: scatter.unwrap_or_default(),
+        coverage_factor: fields.quantity("coverage_factor"),
+        reel_share: fields.quantity("reel_share"),
+    }
 }
 
 /// The waivers of a file; one that lacks anything does not waive.
@@ -122,6 +145,7 @@ pub(crate) fn part(id: Located<String>, mut fields: Fields, findings: &mut Vec<F
         source: fields.text("source"),
         note: fields.text("note"),
         audience: audience(&mut fields),
+        scatter: scatter(&mut fields),
         properties: properties(
             &mut fields,
             own,

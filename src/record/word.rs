@@ -56,6 +56,30 @@ words! {
     SpreadPolicy {
         #[default]
         WorstCase "worst-case" "Every input may lie at either end of its tolerance at the same time.",
+        RootSumSquare "root-sum-square" "What each input alone does is added as a root of the sum of squares.",
+        MonteCarlo "monte-carlo" "Inputs are drawn by chance; the spread holds a stated share of all draws (JCGM 101).",
+    }
+}
+
+words! {
+    /// Which of the intervals with a stated share of all draws is taken.
+    #[derive(Default)]
+    CoverageInterval {
+        #[default]
+        Symmetric "symmetric" "As much lies below it as above it (JCGM 101:2008, 7.7.2).",
+        Shortest "shortest" "The shortest one (JCGM 101:2008, 7.7.4).",
+    }
+}
+
+words! {
+    /// How values lie within their tolerance.
+    #[derive(Default)]
+    Scatter {
+        #[default]
+        Rectangular "rectangular" "Anywhere within the tolerance alike (JCGM 101:2008, 6.4.2).",
+        Triangular "triangular" "Likeliest in the middle, never beyond the tolerance.",
+        Normal "normal" "About the middle; the tolerance is so many standard deviations.",
+        Sorted "sorted-normal" "Normal, with all beyond the tolerance sorted out.",
     }
 }
 
