@@ -11,7 +11,9 @@ use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
 
 /// Modules that only compute.
-const PURE: [&str; 6] = ["quantity", "formula", "spread", "trade", "record", "prose"];
+const PURE: [&str; 7] = [
+    "quantity", "formula", "spread", "circuit", "trade", "record", "prose",
+];
 
 /// What would let the world in, with what it stands for. Names of the standard
 /// library stand without `std::`, so that grouped imports are seen too.

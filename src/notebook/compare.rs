@@ -166,8 +166,8 @@ impl Comparing<'_> {
             return;
         }
         let name = &self.graph.node(node).name;
-        let finer = |value: f64| stated.main().finer(value);
-        let comes_to = finer(outcome.nominal);
+        let finer = |miss: Miss, value: f64| stated.missed(miss).finer(value);
+        let comes_to = finer(Miss::Rounding, outcome.nominal);
         let message = match misses.as_slice() {
             [Miss::Rounding, ..] => format!(
                 "`{name}` is stated as {}, and comes to {comes_to}",
@@ -176,12 +176,12 @@ impl Comparing<'_> {
             [Miss::TooLow] => format!(
                 "`{name}` is stated as {}, and can be as low as {}",
                 stated.text(),
-                finer(outcome.low)
+                finer(Miss::TooLow, outcome.low)
             ),
             [Miss::TooHigh] => format!(
                 "`{name}` is stated as {}, and can be as high as {}",
                 stated.text(),
-                finer(outcome.high)
+                finer(Miss::TooHigh, outcome.high)
             ),
             _ => format!(
                 "`{name}` is stated as {}, and its spread is {}",
@@ -268,7 +268,7 @@ impl Comparing<'_> {
                 value.extremes.as_ref().map(|extremes| &extremes.high),
             ),
         };
-        let reached = must.main().finer(reached);
+        let reached = must.missed(miss).finer(reached);
         let message = match miss {
             Miss::Rounding => format!("`{name}` must be {}, and comes to {reached}", must.text()),
             _ => format!(

@@ -246,12 +246,22 @@ impl Lookup<'_> {
                 found.map(|at| Target::Working(board, at))
             }
             Address::Circuit(id) => {
-                dead(
-                    comparing,
-                    link,
-                    format!("there is no circuit `{id}` on this board"),
-                    None,
-                );
+                let circuits = &comparing.records.boards[board].circuits;
+                let known = circuits.iter().map(|circuit| circuit.id.value.as_str());
+                if known.clone().any(|known| known == id) {
+                    let message = format!("this edition does not draw the circuit `{id}`");
+                    let finding = Finding::new(Slug::NotReadYet, message)
+                        .at(
+                            link.destination_place.clone(),
+                            "nothing would be shown here",
+                        )
+                        .help("state its results with `figure:` instead");
+                    comparing.findings.push(finding);
+                    return None;
+                }
+                let near = nearest(id, known).map(str::to_owned);
+                let message = format!("there is no circuit `{id}` on this board");
+                dead(comparing, link, message, near);
                 None
             }
             Address::Pins(id) => {

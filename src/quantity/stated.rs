@@ -163,6 +163,15 @@ impl Statement {
         }
     }
 
+    /// The number that a miss is about: the limit that is passed, or else the
+    /// one that the statement is mainly about.
+    pub fn missed(&self, miss: Miss) -> &Written {
+        match (&self.claim, miss) {
+            (Claim::Range { high, .. }, Miss::TooHigh) => high,
+            _ => self.main(),
+        }
+    }
+
     /// Its dimension.
     pub fn dimension(&self) -> Dimension {
         self.main().unit.dimension()
@@ -378,6 +387,15 @@ mod tests {
         assert!(!holds("≥ 3.1 h", 12_000.0, 10_900.0, 13_000.0));
         assert!(holds("up to 1 mA", 0.0005, 0.0, 0.001));
         assert!(!holds("< 1 mA", 0.0005, 0.0, 0.0011));
+    }
+
+    #[test]
+    fn a_value_beyond_a_limit_is_written_apart_from_it() {
+        let range = Statement::parse("1.97 V to 2.03 V", None).unwrap();
+        assert_eq!(range.missed(Miss::TooHigh).finer(2.0302), "2.0302 V");
+        assert_eq!(range.missed(Miss::TooLow).finer(1.95), "1.950 V");
+        let bound = Statement::parse("at most 1 mA", None).unwrap();
+        assert_eq!(bound.missed(Miss::TooHigh).finer(0.00103), "1.03 mA");
     }
 
     #[test]

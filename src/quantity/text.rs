@@ -6,6 +6,9 @@ use std::ops::Range;
 
 use super::{Decimal, Dimension, NumeralFault, Unit, UnitFault, is_space};
 
+/// Digits beyond those written that are looked at to set two values apart.
+const MOST_FINER: i32 = 9;
+
 /// A number with its unit, as written.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Written {
@@ -28,10 +31,20 @@ impl Written {
     }
 
     /// Another value, in coherent SI units, in the unit that was written and to
-    /// one digit more. A value that would vanish there gets a unit that suits it
-    /// and as many digits as were written.
+    /// one digit more, or to as many more as set the two apart. A value that
+    /// would vanish there gets a unit that suits it and as many digits as were
+    /// written.
     pub fn finer(&self, value: f64) -> String {
-        let (decimal, unit) = self.restated(value, self.decimal.place() - 1);
+        let next = self.decimal.place() - 1;
+        let exact = Decimal::from_f64(self.unit.count_of(value));
+        let sets_apart = |place: &i32| {
+            let rounded = exact
+                .as_ref()
+                .map(|exact| exact.rounded(*place, super::Ties::Even));
+            rounded.is_some_and(|rounded| rounded.to_f64() != self.decimal.to_f64())
+        };
+        let place = (0..MOST_FINER).map(|more| next - more).find(sets_apart);
+        let (decimal, unit) = self.restated(value, place.unwrap_or(next));
         joined(&decimal.to_string(), unit.symbol())
     }
 
