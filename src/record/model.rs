@@ -136,6 +136,8 @@ pub struct Part {
     pub note: Option<Located<String>>,
     /// Who may read it.
     pub audience: Audience,
+    /// How its values lie within their tolerances.
+    pub scatter: ScatterRecord,
     /// Keys that are there, if misspelt, and could not be read.
     pub left_out: Vec<String>,
 }

@@ -111,7 +111,7 @@ fn every_key_of_every_record_is_read() {
     let notebook = &records.notebook;
     assert_eq!(notebook.title, "Listening posts");
     assert_eq!(notebook.language, "en-GB");
-    assert_eq!(notebook.spread, SpreadPolicy::WorstCase);
+    assert_eq!(notebook.policy.spread, Some(SpreadPolicy::WorstCase));
     let front = ("boards/cell_charger/front.md", Some(12));
     assert_eq!(notebook.waivers[0].file_and_line(), front);
 
