@@ -16,9 +16,12 @@ mod rounding;
 mod show;
 mod stated;
 mod text;
+mod text_fault;
+mod tolerance;
 mod unit;
 mod unit_table;
 pub mod writing;
+mod written;
 
 pub use code_tolerance::CodeTolerance;
 pub use colour::{Colour, ColourCode, ColourEdition, ColourFault, colour_bands};
@@ -34,8 +37,11 @@ pub(crate) use rkm::scan as scan_value_code;
 pub use rkm::{RkmCode, RkmFault, rkm_code};
 pub use show::{Shown, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
-pub use text::{Given, Margin, TextFault, TextFaultKind, Written};
+pub use text::Given;
+pub use text_fault::{TextFault, TextFaultKind};
+pub use tolerance::Margin;
 pub use unit::{Unit, UnitFault, is_unit_symbol, prefix_power_by_name};
+pub use written::Written;
 
 /// Ordinary, no-break, narrow no-break and thin spaces are the same space.
 pub(crate) fn is_space(c: char) -> bool {

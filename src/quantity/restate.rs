@@ -57,7 +57,7 @@ fn nearest(written: &Written, rough: bool, value: f64) -> (Written, (Range<usize
     } else {
         (
             written.span.clone(),
-            super::text::joined(&decimal.to_string(), unit.symbol()),
+            super::written::joined(&decimal.to_string(), unit.symbol()),
         )
     };
     (
@@ -82,7 +82,7 @@ fn bound(written: &Written, value: f64, rounding: Rounding) -> (Range<usize>, St
     if written.code {
         return (
             written.span.clone(),
-            super::text::joined(&number, written.unit.symbol()),
+            super::written::joined(&number, written.unit.symbol()),
         );
     }
     (written.digits.clone(), number)

@@ -11,7 +11,8 @@
 //! | `at least 3 h`, `≥ 3 h`, `> 3 h` | lo reaches it |
 //! | `at most 1 mA`, `≤ 1 mA`, `< 1 mA`, `up to 1 mA` | hi stays under it |
 
-use super::text::{Tolerance, scan_value, skip_spaces};
+use super::tolerance::Tolerance;
+use super::written::{scan_value, skip_spaces, word_at};
 use super::{Dimension, Margin, TextFault, TextFaultKind, Written, is_space};
 
 /// Text that claims something about a figure.
@@ -268,7 +269,7 @@ fn parse_claim(text: &str, start: usize, expected: Option<Dimension>) -> Result<
         Some(Lead::AtMost) => Claim::AtMost(first),
         Some(Lead::Rough) | None => {
             let rough = lead.is_some();
-            if let Some(after) = super::text::word_at(text, at, "to").filter(|_| !rough) {
+            if let Some(after) = word_at(text, at, "to").filter(|_| !rough) {
                 let high = scan_value(text, after, expected)?;
                 at = skip_spaces(text, high.span.end);
                 if !high.unit.dimension().comparable(first.unit.dimension()) {
