@@ -2,13 +2,12 @@
 
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 use super::network::Stress;
-use super::resolve::{listed, resolve};
+use super::resolve::resolve;
 use crate::finding::{Finding, Located, Place, Slug, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
-use crate::record::{FigureBody, Hazard, Records, WorkingRecord};
-use crate::trade;
+use crate::record::{FigureBody, Hazard, Records};
 
 /// Both sides of a comparison on the graph.
 #[derive(Debug)]
@@ -33,14 +32,14 @@ pub struct BoardComparisons {
 }
 
 /// A formula whose names are still text.
-struct Pending {
-    node: NodeId,
-    board: usize,
-    formula: Formula,
-    place: Place,
+pub(super) struct Pending {
+    pub node: NodeId,
+    pub board: usize,
+    pub formula: Formula,
+    pub place: Place,
     /// What is put before a name: the working whose own names these are.
-    own: Option<String>,
-    wanted: Option<Dimension>,
+    pub own: Option<String>,
+    pub wanted: Option<Dimension>,
 }
 
 /// The graph of all figures, and the comparisons that hang on it.
@@ -69,11 +68,11 @@ pub(super) fn build(
     (builder.graph, comparisons)
 }
 
-struct Builder<'a> {
-    records: &'a Records,
-    graph: Graph,
-    pending: Vec<Pending>,
-    findings: &'a mut Vec<Finding>,
+pub(super) struct Builder<'a> {
+    pub records: &'a Records,
+    pub graph: Graph,
+    pub pending: Vec<Pending>,
+    pub findings: &'a mut Vec<Finding>,
 }
 
 impl Builder<'_> {
@@ -188,131 +187,6 @@ impl Builder<'_> {
         }
     }
 
-    fn workings(&mut self, at: usize) {
-        let board = &self.records.boards[at];
-        for (working, record) in board.workings.iter().enumerate() {
-            let Some(kind) = trade::kind(&record.kind.value) else {
-                let known: Vec<&str> = trade::KINDS.iter().map(|kind| kind.name).collect();
-                let help = match nearest(&record.kind.value, known.iter().copied()) {
-                    Some(near) => format!("perhaps `{near}`"),
-                    None => format!("known kinds are {}", listed(&known)),
-                };
-                self.findings.push(
-                    Finding::new(
-                        Slug::BadValue,
-                        format!("there is no kind of working `{}`", record.kind.value),
-                    )
-                    .at(record.kind.place.clone(), "not a kind of working")
-                    .help(help),
-                );
-                continue;
-            };
-            self.working(at, working, record, kind);
-        }
-    }
-
-    fn working(
-        &mut self,
-        at: usize,
-        working: usize,
-        record: &WorkingRecord,
-        kind: &'static trade::Kind,
-    ) {
-        let scope = self.records.boards[at].id.value.clone();
-        let known = || kind.inputs.iter().map(|input| input.name);
-        for (key, _) in record
-            .inputs
-            .iter()
-            .filter(|(key, _)| !known().any(|name| name == key.value))
-        {
-            let names: Vec<&str> = known().collect();
-            let help = match nearest(&key.value, known()) {
-                Some(near) => format!("perhaps `{near}`"),
-                None => format!("it takes {}", listed(&names)),
-            };
-            self.findings.push(
-                Finding::new(
-                    Slug::UnknownKey,
-                    format!("a working of kind `{}` takes no `{}`", kind.name, key.value),
-                )
-                .at(key.place.clone(), "unknown input")
-                .help(help),
-            );
-        }
-        let add =
-            |builder: &mut Self, name: &str, means: &str, result: Option<usize>, place: &Place| {
-                builder.graph.add(Node {
-                    scope: scope.clone(),
-                    name: format!("{}.{name}", record.id.value),
-                    means: means.to_owned(),
-                    origin: Origin::Working {
-                        board: at,
-                        working,
-                        result,
-                    },
-                    place: place.clone(),
-                    body: Body::Broken,
-                    unit: None,
-                })
-            };
-        let mut there: Vec<&str> = Vec::new();
-        for input in kind.inputs {
-            match record
-                .inputs
-                .iter()
-                .find(|(key, _)| key.value == input.name)
-            {
-                Some((key, text)) => {
-                    let id = add(self, input.name, input.means, None, &key.place);
-                    self.computed(id, at, text, None, Some(input.dimension));
-                    there.push(input.name);
-                }
-                None if input.optional => {}
-                None => self.findings.push(
-                    Finding::new(
-                        Slug::MissingKey,
-                        format!("the working `{}` lacks `{}`", record.id.value, input.name),
-                    )
-                    .at(
-                        record.id.place.clone(),
-                        format!("{} is wanted", input.means),
-                    )
-                    .help(format!("add `{} = \"…\"`, {}", input.name, input.dimension)),
-                ),
-            }
-        }
-        for (result, worked) in kind.results.iter().enumerate() {
-            // A test of `trade` reads every formula of every kind.
-            let Ok(formula) = Formula::parse(worked.from) else {
-                continue;
-            };
-            if formula
-                .names()
-                .iter()
-                .all(|used| there.contains(&used.name.as_str()))
-            {
-                let id = add(
-                    self,
-                    worked.name,
-                    worked.means,
-                    Some(result),
-                    &record.id.place,
-                );
-                let place = record.kind.place.clone();
-                let own = Some(record.id.value.clone());
-                self.pending.push(Pending {
-                    node: id,
-                    board: at,
-                    formula,
-                    place,
-                    own,
-                    wanted: None,
-                });
-                there.push(worked.name);
-            }
-        }
-    }
-
     /// Makes the networks of a board's circuits, so that formulas can name their
     /// results.
     fn circuits(&mut self, at: usize) {
@@ -373,7 +247,7 @@ impl Builder<'_> {
     }
 
     /// Reads a node's formula; its names wait until every node is there.
-    fn computed(
+    pub(super) fn computed(
         &mut self,
         node: NodeId,
         board: usize,

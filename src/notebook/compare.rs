@@ -3,16 +3,14 @@
 
 use std::collections::BTreeSet;
 
-use super::build::{BoardComparisons, Sides};
 use super::drift;
 use super::evaluate::{Value, shares_of, shows};
 use super::graph::{Body, Graph, NodeId, Origin};
 use super::resolve::resolve;
-use super::slice::Slice;
 use crate::finding::{Finding, Located, Place, Slug};
 use crate::quantity::{Miss, Outcome, Shown, Statement, Unit};
 use crate::record::Records;
-use crate::spread::{End, Extreme, worst_case};
+use crate::spread::{End, Extreme};
 
 /// Everything that comparing looks at.
 pub(super) struct Comparing<'a> {
@@ -82,7 +80,7 @@ impl Comparing<'_> {
         }
     }
 
-    fn value(&self, node: NodeId) -> Option<&Value> {
+    pub(super) fn value(&self, node: NodeId) -> Option<&Value> {
         self.values.get(node.index())?.as_ref()
     }
 
@@ -332,155 +330,9 @@ impl Comparing<'_> {
         self.findings.push(finding);
         self.blamed.insert(node);
     }
-
-    /// Holds relations at worst case, and cautions to their causes.
-    pub fn comparisons(&mut self, board: usize, comparisons: &BoardComparisons) {
-        let record = &self.records.boards[board];
-        for (relation, sides) in record.relations.iter().zip(&comparisons.relations) {
-            let Some((sides, least, most)) = self.difference(sides.as_ref(), &relation.holds.place)
-            else {
-                continue;
-            };
-            let worst = if sides.comparator.wants_less() {
-                most
-            } else {
-                least
-            };
-            if sides.comparator.holds(worst, noise(least, most)) {
-                continue;
-            }
-            let (left, right) = (sides.left, sides.right);
-            let text = |node: NodeId| {
-                self.value(node).map_or_else(String::new, |value| {
-                    format!("`{}` is {}", self.graph.node(node).name, spread(value))
-                })
-            };
-            let finding = Finding::new(
-                Slug::RelationBroken,
-                format!(
-                    "`{}` does not hold at worst case: {}",
-                    relation.id.value, relation.means.value
-                ),
-            )
-            .at(relation.holds.place.clone(), "compared here")
-            .at(self.graph.node(left).place.clone(), text(left))
-            .at(self.graph.node(right).place.clone(), text(right));
-            self.findings.push(finding);
-            let blamed = [left, right]
-                .into_iter()
-                .flat_map(|side| self.graph.operands(side).to_vec());
-            let blamed: Vec<NodeId> = blamed
-                .filter(|&id| matches!(self.graph.node(id).origin, Origin::Figure { .. }))
-                .collect();
-            self.blamed.extend(blamed);
-        }
-        for (caution, sides) in record.cautions.iter().zip(&comparisons.cautions) {
-            let Some((sides, least, most)) =
-                self.difference(sides.as_ref(), &caution.because.place)
-            else {
-                continue;
-            };
-            let best = if sides.comparator.wants_less() {
-                least
-            } else {
-                most
-            };
-            if sides.comparator.holds(best, noise(least, most)) {
-                continue;
-            }
-            let (left, right) = (sides.left, sides.right);
-            let shown = |node: NodeId| self.value(node).map_or_else(String::new, spread);
-            let finding = Finding::new(
-                Slug::CautionWithoutCause,
-                format!(
-                    "the caution `{}` stands, and what makes it true does not",
-                    caution.id.value
-                ),
-            )
-            .at(
-                caution.because.place.clone(),
-                format!(
-                    "{} is not {} {}",
-                    shown(left),
-                    sides.comparator.sign(),
-                    shown(right)
-                ),
-            )
-            .help("take the caution away, or say what else makes it true");
-            self.findings.push(finding);
-        }
-    }
-
-    /// Holds the stress of every part in a circuit to its rating.
-    pub fn ratings(&mut self, comparisons: &BoardComparisons) {
-        for stress in &comparisons.stresses {
-            let (Some(rating), Some(value)) =
-                (self.value(stress.rating), self.value(stress.stress))
-            else {
-                continue;
-            };
-            let most = value.outcome.high.abs().max(value.outcome.low.abs());
-            if most <= rating.outcome.low {
-                continue;
-            }
-            let record = &self.records.boards[stress.board].circuits[stress.circuit];
-            let designator = &record.between[stress.part].0;
-            let rating_node = self.graph.node(stress.rating);
-            let (reached, allowed) = (plain(&value.shown_as(most)), plain(&rating.shown()));
-            let finding = Finding::new(
-                Slug::RatingExceeded,
-                format!(
-                    "`{}` reaches {reached} in the circuit `{}` at worst case, and is made for {allowed}",
-                    designator.value, record.id.value
-                ),
-            )
-            .at(designator.place.clone(), "strained here")
-            .at(rating_node.place.clone(), format!("`{}` is {allowed}", rating_node.name))
-            .help("fit a part with a higher rating, or take some of the stress off it");
-            self.findings.push(finding);
-        }
-    }
-
-    /// Least and greatest difference of the two sides.
-    fn difference<'s>(
-        &mut self,
-        sides: Option<&'s Sides>,
-        place: &Place,
-    ) -> Option<(&'s Sides, f64, f64)> {
-        let sides = sides?;
-        let (left, right) = (self.value(sides.left)?, self.value(sides.right)?);
-        let (l, r) = (left.dimension, right.dimension);
-        if !l.comparable(r) || (l.scale() != r.scale() && l.as_level().is_none()) {
-            let text = |node: NodeId, what| {
-                (
-                    self.graph.node(node).place.clone(),
-                    format!("this is {what}"),
-                )
-            };
-            let (left_label, right_label) = (text(sides.left, l), text(sides.right, r));
-            let finding = Finding::new(Slug::UnitMismatch, format!("compares {l} with {r}"))
-                .at(place.clone(), "these cannot be compared")
-                .at(left_label.0, left_label.1)
-                .at(right_label.0, right_label.1);
-            self.findings.push(finding);
-            return None;
-        }
-        let slice = Slice::of_difference(self.graph, sides.left, sides.right)?;
-        if slice.inputs.is_empty() {
-            let difference = slice.nominal().ok()?;
-            return Some((sides, difference, difference));
-        }
-        let extremes = worst_case(&slice, slice.limits())?;
-        Some((sides, extremes.low.value, extremes.high.value))
-    }
 }
 
-/// What floats leave over of a difference that should be zero.
-fn noise(least: f64, most: f64) -> f64 {
-    1e-12 * least.abs().max(most.abs())
-}
-
-fn plain(shown: &Shown) -> String {
+pub(super) fn plain(shown: &Shown) -> String {
     shown
         .to_string()
         .replace(['\u{a0}', '\u{2009}'], " ")
@@ -488,7 +340,7 @@ fn plain(shown: &Shown) -> String {
 }
 
 /// `184 mA to 209 mA`, or the one value of what does not vary.
-fn spread(value: &Value) -> String {
+pub(super) fn spread(value: &Value) -> String {
     if !value.varies() {
         return plain(&value.shown());
     }

@@ -10,14 +10,17 @@ mod drift;
 mod evaluate;
 mod files;
 mod graph;
+mod link;
 mod loose;
 mod network;
 mod order;
+mod relation;
 mod resolve;
 mod sheet;
 mod slice;
 mod temperature;
 mod waive;
+mod working;
 mod writing;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -90,7 +93,7 @@ impl Notebook {
             comparing.comparisons(board, comparisons);
             comparing.ratings(comparisons);
         }
-        sheet::check_links(&mut comparing, &mut sheets, &files.others);
+        link::check_links(&mut comparing, &mut sheets, &files.others);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
         writing::notes(&records, &sheets, &mut findings);
         let waived = waive::waive(&files.sources, &records, today, &mut findings);
