@@ -104,8 +104,8 @@ fn main() -> ExitCode {
             command::bind::run("content".into(), "bound".into(), false, false)
         }
         None => {
-            command::say(&Cli::command().render_help().to_string());
-            Ok(command::Outcome::Unreadable)
+            let help = Cli::command().render_help().to_string();
+            command::say(&help).map(|()| command::Outcome::Unreadable)
         }
         Some(Command::Start { dir }) => command::start::run(&dir),
         Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
@@ -120,8 +120,8 @@ fn main() -> ExitCode {
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "ohmbook", &mut bytes);
-            command::say(&String::from_utf8_lossy(&bytes));
-            Ok(command::Outcome::Holds)
+            let script = String::from_utf8_lossy(&bytes);
+            command::say(&script).map(|()| command::Outcome::Holds)
         }
         Some(Command::Manual) => command::manual(&Cli::command()),
     };

@@ -5,16 +5,16 @@ use ohmbook::bind::{Site, write};
 use ohmbook::page::pages;
 
 use super::progress::while_working;
-use super::{Done, Outcome, load, prove, say};
+use super::{Done, Outcome, load, prove, say, tell};
 
 /// Proves the notebook in `dir` and, where all holds, writes its pages to `to`.
 pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
     let notebook = load(dir);
-    prove::report(&notebook, json, notes);
+    prove::report(&notebook, json, notes)?;
     let outcome = prove::outcome(&notebook);
     if outcome != Outcome::Holds {
         if !json {
-            anstream::eprintln!("nothing was bound; `{to}` is as it was");
+            tell(&format!("nothing was bound; `{to}` is as it was"))?;
         }
         return Ok(outcome);
     }
@@ -27,7 +27,7 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
         say(&format!(
             "{pages} files bound; open {}",
             to.join("index.html")
-        ));
+        ))?;
     }
     Ok(Outcome::Holds)
 }

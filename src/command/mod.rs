@@ -7,7 +7,7 @@ pub mod prove;
 pub mod start;
 pub mod why;
 
-use std::io::{IsTerminal, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
 
 use camino::{Utf8Path, Utf8PathBuf};
@@ -36,16 +36,32 @@ pub fn exit(done: Done) -> ExitCode {
         Ok(Outcome::Disagrees) => ExitCode::from(1),
         Ok(Outcome::Unreadable) => ExitCode::from(2),
         Err(why) => {
-            anstream::eprintln!("error: {why}");
+            // Where even this cannot be printed, the exit code still says it.
+            let _ = tell(&format!("error: {why}"));
             ExitCode::from(2)
         }
     }
 }
 
-/// Prints to standard output. A reader that has gone away is no failure.
-pub fn say(text: &str) {
-    let mut out = anstream::stdout();
-    let _ = writeln!(out, "{}", text.trim_end());
+/// Prints to standard output. A reader that has gone away is no failure; a
+/// disk that is full is one.
+pub fn say(text: &str) -> Result<(), String> {
+    printed(&mut anstream::stdout(), "standard output", text)
+}
+
+/// Prints to standard error, as [`say`] does to standard output.
+pub fn tell(text: &str) -> Result<(), String> {
+    printed(&mut anstream::stderr(), "standard error", text)
+}
+
+fn printed(out: &mut impl Write, name: &str, text: &str) -> Result<(), String> {
+    let written = writeln!(out, "{}", text.trim_end()).and_then(|()| out.flush());
+    match written {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(format!("{name} cannot be written: {error}"))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Whether a folder holds a notebook.
@@ -104,7 +120,7 @@ pub fn style(notebook: &Notebook, notes: bool) -> TerminalStyle {
 /// Prints the JSON Schema of every record.
 pub fn schema() -> Done {
     let schema = serde_json::to_string_pretty(&ohmbook::record::schema());
-    say(&schema.map_err(|error| error.to_string())?);
+    say(&schema.map_err(|error| error.to_string())?)?;
     Ok(Outcome::Holds)
 }
 
@@ -114,6 +130,6 @@ pub fn manual(command: &clap::Command) -> Done {
     clap_mangen::Man::new(command.clone())
         .render(&mut page)
         .map_err(|error| error.to_string())?;
-    say(&String::from_utf8_lossy(&page));
+    say(&String::from_utf8_lossy(&page))?;
     Ok(Outcome::Holds)
 }

@@ -3,7 +3,7 @@
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
-use indicatif::{ProgressBar, ProgressDrawTarget};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Work shorter than this shows nothing.
 const PATIENCE: Duration = Duration::from_millis(500);
@@ -14,7 +14,8 @@ pub fn while_working<T>(what: &'static str, work: impl FnOnce() -> T) -> T {
     std::thread::scope(|scope| {
         scope.spawn(move || {
             if let Err(RecvTimeoutError::Timeout) = waiting.recv_timeout(PATIENCE) {
-                let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+                let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr())
+                    .with_style(ProgressStyle::default_spinner());
                 bar.set_message(what);
                 bar.enable_steady_tick(Duration::from_millis(100));
                 // Until the work is done, which drops the sender.

@@ -4,29 +4,29 @@ use camino::Utf8Path;
 use ohmbook::finding::{Level, Slug, Summary, draw, draw_summary, json};
 use ohmbook::notebook::Notebook;
 
-use super::{Done, Outcome, load, say, style};
+use super::{Done, Outcome, load, say, style, tell};
 
 /// Proves the notebook and prints its findings.
 pub fn run(dir: &Utf8Path, json: bool, notes: bool) -> Done {
     let notebook = load(dir);
-    report(&notebook, json, notes);
+    report(&notebook, json, notes)?;
     Ok(outcome(&notebook))
 }
 
 /// Prints a notebook's findings: drawn to standard error for people, as JSON
 /// to standard output for programs.
-pub fn report(notebook: &Notebook, json: bool, notes: bool) {
+pub fn report(notebook: &Notebook, json: bool, notes: bool) -> Result<(), String> {
     let summary = Summary::of(&notebook.findings, Some(notebook.tally()));
     if json {
         say(&json::write(
             &notebook.findings,
             &notebook.sources,
             &summary,
-        ));
+        ))
     } else {
         let style = style(notebook, notes);
         let drawn = draw(&notebook.findings, &notebook.sources, &style);
-        anstream::eprint!("{drawn}{}", draw_summary(&summary, &style));
+        tell(&format!("{drawn}{}", draw_summary(&summary, &style)))
     }
 }
 

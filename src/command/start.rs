@@ -34,7 +34,7 @@ pub fn run(dir: &Utf8Path) -> Done {
     }
     say(&format!(
         "a notebook with one board is in {dir}\n  ohmbook prove {dir}\n  ohmbook bind {dir} --to site"
-    ));
+    ))?;
     Ok(Outcome::Holds)
 }
 

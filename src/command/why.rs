@@ -14,7 +14,7 @@ use super::{Done, Outcome, load, say};
 pub fn run(dir: &Utf8Path, name: &str) -> Done {
     let notebook = load(dir);
     let node = notebook.named(name)?;
-    say(&text(&notebook, node));
+    say(&text(&notebook, node))?;
     Ok(if notebook.figure_holds(node) {
         Outcome::Holds
     } else {
