@@ -129,9 +129,11 @@ fn contents(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 
 fn main() {
     // `cargo bench` passes `--bench`, and `cargo test --benches` tries it once.
-    let numbers = std::env::args().filter_map(|argument| argument.parse().ok());
+    let mut numbers = std::env::args().filter_map(|argument| argument.parse().ok());
     let is_trial = !std::env::args().any(|argument| argument == "--bench");
-    let rounds: usize = numbers.last().unwrap_or(if is_trial { 1 } else { ROUNDS });
+    let rounds: usize = numbers
+        .next_back()
+        .unwrap_or(if is_trial { 1 } else { ROUNDS });
 
     let folder = tempfile::tempdir().expect("a temporary folder can be made");
     let bound = folder.path().join("bound");
