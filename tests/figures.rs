@@ -217,3 +217,78 @@ from = "R1"
     near(high, 20_200.0 * (1.0 + 65.0 * 100e-6), 1e-9);
     near(low, 19_800.0 * (1.0 - 65.0 * 100e-6), 1e-9);
 }
+
+/// Truth: 100 kΩ over 10 kΩ, both ±1 %: 0.09090909091 ±1.285648693 % by root
+/// sum square, and 0.08963388579 to 0.09220060074 for 95 % of rectangular
+/// resistors (exact, without random numbers; scipy 1.17.1, kept with its
+/// sources in tests/published/02_uncertainty.toml). Worst case by corners.
+#[test]
+fn a_figure_strays_as_its_policy_says() {
+    let record = |policy: &str| {
+        notebook(&format!(
+            r#"
+[policy]
+spread = "{policy}"
+[figure.top]
+means = "Upper resistor"
+given = "100 kΩ ±1 %"
+source = "made for this test"
+[figure.bottom]
+means = "Lower resistor"
+given = "10 kΩ ±1 %"
+source = "made for this test"
+[figure.ratio]
+means = "Ratio of the divider"
+from = "bottom / (top + bottom)"
+says = "0.09091"
+"#
+        ))
+    };
+    let worst = outcome(&record("worst-case"), "ratio");
+    near(worst.low, 9.9 / (9.9 + 101.0), 1e-12);
+    near(worst.high, 10.1 / (10.1 + 99.0), 1e-12);
+    let rss = outcome(&record("root-sum-square"), "ratio");
+    near((rss.high - rss.nominal) / rss.nominal, 0.01285648693, 1e-9);
+    near((rss.nominal - rss.low) / rss.nominal, 0.01285648693, 1e-9);
+    let notebook = record("monte-carlo");
+    let drawn = outcome(&notebook, "ratio");
+    // The statement has its last digit at 1e-5, so half of that is wanted.
+    assert!((drawn.low - 0.08963388579).abs() < 5e-6, "{drawn:?}");
+    assert!((drawn.high - 0.09220060074).abs() < 5e-6, "{drawn:?}");
+    let again = outcome(&record("monte-carlo"), "ratio");
+    assert_eq!(drawn, again, "one seed gives one result");
+}
+
+/// Truth: a rectangular value that must lie in the lower three quarters of its
+/// range does so for three boards of four (arithmetic).
+#[test]
+fn a_yield_is_the_share_of_draws_within_the_requirement() {
+    use ohmbook::notebook::Yield;
+    let notebook = notebook(
+        r#"
+[figure.given]
+means = "Anything"
+given = "100 V ±10 %"
+source = "made for this test"
+[figure.passed_on]
+means = "The same"
+from = "given"
+must = "at most 105 V"
+[figure.safe]
+means = "The same, with room"
+from = "given"
+must = "at most 110 V"
+"#,
+    );
+    let of = |name: &str| notebook.expected_yield(notebook.named(name).unwrap());
+    let Some(Yield::Drawn(drawn)) = of("passed_on") else {
+        panic!("drawn")
+    };
+    let error = drawn.standard_error();
+    assert!(
+        error < 0.002 && (drawn.share() - 0.75).abs() < 4.0 * error,
+        "{drawn:?}"
+    );
+    assert_eq!(of("safe"), Some(Yield::Certain));
+    assert_eq!(of("given"), None);
+}

@@ -4,8 +4,9 @@
 use std::fmt::Write;
 
 use camino::Utf8Path;
-use ohmbook::notebook::{Body, NodeId, Notebook, Origin, Value};
+use ohmbook::notebook::{Body, NodeId, Notebook, Origin, Value, Yield};
 use ohmbook::quantity::shown_digits;
+use ohmbook::record::SpreadPolicy;
 use ohmbook::spread::{End, Extreme};
 
 use super::{Done, Outcome, load, say};
@@ -88,10 +89,45 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
             writeln!(out, "  {word:<6} {text}")?;
         }
     }
-    if let Some(value) = notebook.value(id).filter(|value| value.varies()) {
-        worst_case(notebook, id, value, out)?;
+    let given = matches!(node.body, Body::Given(_));
+    if let Some(value) = notebook.value(id).filter(|value| value.varies() && !given) {
+        spread(notebook, id, value, out)?;
     }
     Ok(())
+}
+
+fn spread(notebook: &Notebook, id: NodeId, value: &Value, out: &mut String) -> std::fmt::Result {
+    if value.policy.spread != SpreadPolicy::WorstCase {
+        let (low, high) = (value.outcome.low, value.outcome.high);
+        let (low, high) = (value.shown_as(low), value.shown_as(high));
+        write!(
+            out,
+            "\nSpread ({}): {low} to {high}",
+            value.policy.spread.word()
+        )?;
+        if let Some(chance) = value.sampled {
+            let coverage = percent(value.policy.coverage);
+            write!(out, ", {coverage} of {} draws", chance.trials)?;
+            if !chance.settled {
+                write!(out, ", not settled to the digits that are stated")?;
+            }
+        }
+        writeln!(out)?;
+    }
+    worst_case(notebook, id, value, out)?;
+    match notebook.expected_yield(id) {
+        Some(Yield::Certain) => writeln!(out, "  every board meets what it must"),
+        Some(Yield::Drawn(drawn)) => {
+            let (share, error) = (drawn.share(), drawn.standard_error());
+            writeln!(
+                out,
+                "  {} of boards meet what it must (standard error {})",
+                percent(share),
+                percent(error)
+            )
+        }
+        None => Ok(()),
+    }
 }
 
 fn worst_case(
@@ -101,8 +137,8 @@ fn worst_case(
     out: &mut String,
 ) -> std::fmt::Result {
     let (low, high) = (
-        value.shown_as(value.outcome.low),
-        value.shown_as(value.outcome.high),
+        value.shown_as(value.worst.low),
+        value.shown_as(value.worst.high),
     );
     writeln!(out, "\nWorst case: {low} to {high}")?;
     if let Some(extremes) = &value.extremes {
@@ -170,7 +206,27 @@ fn hangs_on(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Resu
     for (name, given, share) in rows {
         writeln!(out, "  {share:>6}  {name:<width$}  {given}")?;
     }
+    let value = notebook.value(id);
+    let sums = value.is_some_and(|value| value.policy.spread == SpreadPolicy::WorstCase);
+    if let Some((first, share)) = shares.first() {
+        let name = notebook.graph.node(*first).name_from(scope);
+        let advice = match left_of_tolerance(share.share, sums) {
+            Some(left) => format!("tighten {name} to {} of its tolerance", percent(left)),
+            None => format!("tighten {name} and others: it alone does not do"),
+        };
+        writeln!(out, "  to halve the spread, {advice}")?;
+    }
     Ok(())
+}
+
+/// What must be left of the tolerance of an input with this share, so that the
+/// whole spread is halved. `None` where that input alone cannot do it.
+fn left_of_tolerance(share: f64, sums: bool) -> Option<f64> {
+    // Half of a sum has to go, or three quarters of a sum of squares.
+    let gone = if sums { 0.5 } else { 0.75 };
+    let left = (share - gone) / share;
+    let left = if sums { left } else { left.max(0.0).sqrt() };
+    (share >= gone).then_some(left)
 }
 
 /// A share in percent, to two digits.

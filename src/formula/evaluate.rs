@@ -46,6 +46,11 @@ pub trait Smooth {
     /// The value, and the derivative by each argument, which is written to
     /// `slopes`.
     fn slopes(&self, arguments: &[f64], slopes: &mut [f64]) -> Option<f64>;
+
+    /// The same as [`Smooth::value`], for asking many times in a row.
+    fn asker(&self) -> Box<dyn FnMut(&[f64]) -> Option<f64> + '_> {
+        Box::new(|arguments| self.value(arguments))
+    }
 }
 
 /// Functions of one number.

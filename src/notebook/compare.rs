@@ -3,10 +3,12 @@
 
 use std::collections::BTreeSet;
 
+use super::chance;
 use super::drift;
-use super::evaluate::{Value, shares_of, shows};
+use super::evaluate::{shares_of, shows};
 use super::graph::{Body, Graph, NodeId, Origin};
 use super::resolve::resolve;
+use super::value::Value;
 use crate::finding::{Finding, Located, Place, Slug};
 use crate::quantity::{Miss, Outcome, Shown, Statement, Unit};
 use crate::record::Records;
@@ -70,13 +72,9 @@ impl Comparing<'_> {
                 low: given.low(),
                 high: given.high(),
             };
-            self.values[node.index()] = Some(Value {
-                dimension: given.dimension(),
-                outcome,
-                unit: given.unit().clone(),
-                extremes: None,
-                inputs: Vec::new(),
-            });
+            let policy = chance::in_force(self.graph, self.records, node);
+            let unit = given.unit().clone();
+            self.values[node.index()] = Some(Value::of(given.dimension(), outcome, unit, policy));
         }
     }
 
@@ -230,7 +228,10 @@ impl Comparing<'_> {
             Body::Solved(_) => finding.at(record.place.clone(), "solved for in this circuit"),
             Body::Broken => finding,
         };
-        for (input, _) in shares_of(self.graph, node).into_iter().take(SHOWN_INPUTS) {
+        for (input, _) in shares_of(self.graph, self.records, node)
+            .into_iter()
+            .take(SHOWN_INPUTS)
+        {
             let input = self.graph.node(input);
             // The node itself, when it is given, has its label already.
             let Body::Given(given) = &input.body else {

@@ -2,9 +2,9 @@
 //!
 //! Each guess is checked by computation: the stated text must hold under it.
 
-use super::evaluate::Value;
 use super::graph::{Graph, NodeId, Origin};
 use super::slice::Slice;
+use super::value::Value;
 use crate::quantity::{Claim, Decimal, Given, Outcome, Statement, Ties};
 use crate::record::{Part, Records};
 use crate::spread::worst_case;

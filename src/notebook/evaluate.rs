@@ -2,47 +2,15 @@
 
 use std::collections::BTreeSet;
 
+use super::chance;
 use super::graph::{Body, Graph, Node, NodeId, Solution};
 use super::order::{Order, order};
 use super::slice::{Slice, StepFault};
+use super::value::{Chance, Value};
 use crate::finding::{Finding, Slug};
 use crate::quantity::{Dimension, Outcome, Scale, Unit, fitted_unit};
-use crate::spread::{Extremes, Share, shares, worst_case};
-
-/// A node's computed value, in coherent SI units.
-#[derive(Clone, Debug)]
-pub struct Value {
-    /// Its dimension.
-    pub dimension: Dimension,
-    /// Nominal value and worst-case spread.
-    pub outcome: Outcome,
-    /// Unit to show it in.
-    pub unit: Unit,
-    /// Where each extreme is attained; none for a value that does not vary.
-    pub extremes: Option<Extremes>,
-    /// The inputs that vary, in the order of the extremes' ends.
-    pub inputs: Vec<NodeId>,
-}
-
-impl Value {
-    /// Nominal value to the digits that its spread deserves, with unit.
-    pub fn shown(&self) -> crate::quantity::Shown {
-        let Outcome { nominal, low, high } = self.outcome;
-        crate::quantity::shown(nominal, (nominal - low).max(high - nominal), &self.unit)
-    }
-
-    /// A value of the same sort, such as an extreme, to one digit more than
-    /// the spread deserves.
-    pub fn shown_as(&self, value: f64) -> crate::quantity::Shown {
-        let half = (self.outcome.high - self.outcome.low).abs() / 20.0;
-        crate::quantity::shown(value, half, &self.unit)
-    }
-
-    /// Whether the value has a spread at all.
-    pub fn varies(&self) -> bool {
-        self.outcome.low < self.outcome.high
-    }
-}
+use crate::record::{Records, SpreadPolicy};
+use crate::spread::{Share, shares, worst_case};
 
 /// All values, and the order in which they were computed.
 #[derive(Debug, Default)]
@@ -57,7 +25,11 @@ const OPEN_GAP: f64 = 1e-6;
 
 /// Computes every node that can be computed. A node that cannot is broken, has
 /// a finding, and takes down what hangs on it without further findings.
-pub(super) fn evaluate(graph: &mut Graph, findings: &mut Vec<Finding>) -> Values {
+pub(super) fn evaluate(
+    graph: &mut Graph,
+    records: &Records,
+    findings: &mut Vec<Finding>,
+) -> Values {
     let Order { sorted, circles } = order(graph);
     for circle in &circles {
         findings.push(circular(graph, circle));
@@ -77,7 +49,7 @@ pub(super) fn evaluate(graph: &mut Graph, findings: &mut Vec<Finding>) -> Values
         let Some(dimension) = dimensions[id.index()] else {
             continue;
         };
-        match value(graph, id, dimension, &values) {
+        match value(graph, records, id, dimension, &values) {
             Ok(value) => {
                 if let Some(value) = &value {
                     findings.extend(open_spread(graph, id, value));
@@ -179,6 +151,7 @@ fn dimension(
 
 fn value(
     graph: &Graph,
+    records: &Records,
     id: NodeId,
     dimension: Dimension,
     known: &[Option<Value>],
@@ -201,31 +174,68 @@ fn value(
         .clone()
         .filter(|unit| shows(unit, dimension))
         .unwrap_or_else(|| shown_unit(graph, id, dimension, nominal));
+    let policy = chance::in_force(graph, records, id);
     if slice.inputs.is_empty() {
         let outcome = Outcome::exact(nominal);
-        return Ok(Some(Value {
-            dimension,
-            outcome,
-            unit,
-            extremes: None,
-            inputs: Vec::new(),
-        }));
+        return Ok(Some(Value::of(dimension, outcome, unit, policy)));
     }
     let Some(extremes) = worst_case(&slice, slice.limits()) else {
         return Err(unbounded(graph, id, &slice));
     };
-    let outcome = Outcome {
+    let worst = Outcome {
         nominal,
         low: extremes.low.value,
         high: extremes.high.value,
     };
+    let mut sampled = None;
+    let outcome = match policy.spread {
+        SpreadPolicy::WorstCase => worst,
+        SpreadPolicy::RootSumSquare => {
+            let reach = chance::root_sum_square(&slice).map_err(|fault| no_value(graph, &fault))?;
+            Outcome {
+                nominal,
+                low: nominal - reach,
+                high: nominal + reach,
+            }
+        }
+        SpreadPolicy::MonteCarlo => {
+            let stated = chance::stated(graph, records, id);
+            let drawn = chance::variables(graph, records, &slice)
+                .and_then(|variables| chance::sample(&slice, &variables, &policy, stated));
+            let Some(drawn) = drawn else {
+                return Err(not_drawn(graph, id));
+            };
+            let interval = drawn.interval(policy.rule);
+            sampled = Some(Chance::of(&drawn));
+            Outcome {
+                nominal,
+                low: interval.low(),
+                high: interval.high(),
+            }
+        }
+    };
     Ok(Some(Value {
         dimension,
         outcome,
+        worst,
+        policy,
         unit,
         extremes: Some(extremes),
+        sampled,
         inputs: slice.inputs,
     }))
+}
+
+fn not_drawn(graph: &Graph, id: NodeId) -> Box<Finding> {
+    let node = graph.node(id);
+    Box::new(
+        Finding::new(
+            Slug::NotComputable,
+            format!("the spread of `{}` cannot be drawn by chance", node.name),
+        )
+        .at(node.value_place().clone(), "this figure")
+        .help("see whether coverage, coverage factors and reel shares are shares and factors that can be, or choose another policy"),
+    )
 }
 
 /// Whether values of a dimension can be shown in a unit. A difference of
@@ -352,14 +362,29 @@ pub(super) fn difference_of(graph: &Graph, left: NodeId, right: NodeId) -> Optio
     })
 }
 
-/// What each input contributes to a node's spread, the largest first.
-pub(super) fn shares_of(graph: &Graph, id: NodeId) -> Vec<(NodeId, Share)> {
+/// What each input contributes to a node's spread, the largest first: parts of
+/// the sum at worst case, parts of the variance under the other policies.
+pub(super) fn shares_of(graph: &Graph, records: &Records, id: NodeId) -> Vec<(NodeId, Share)> {
     let Some(slice) = Slice::of(graph, id, &|_| None) else {
         return Vec::new();
     };
-    let shares = shares(&slice, slice.limits()).unwrap_or_default();
-    shares
-        .into_iter()
-        .map(|share| (slice.inputs[share.input], share))
-        .collect()
+    let mut shares = shares(&slice, slice.limits()).unwrap_or_default();
+    let policy = chance::in_force(graph, records, id).spread;
+    if policy == SpreadPolicy::MonteCarlo
+        && let Some(variables) = chance::variables(graph, records, &slice)
+    {
+        for share in &mut shares {
+            let deviation = variables[share.input].distribution.standard_uncertainty();
+            share.reach = (share.sensitivity * deviation).abs();
+        }
+    }
+    if policy != SpreadPolicy::WorstCase {
+        let variance: f64 = shares.iter().map(|share| share.reach * share.reach).sum();
+        for share in &mut shares {
+            share.share = share.reach * share.reach / variance;
+        }
+        shares.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.input.cmp(&b.input)));
+    }
+    let node = |share: &Share| slice.inputs[share.input];
+    shares.iter().map(|share| (node(share), *share)).collect()
 }

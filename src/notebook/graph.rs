@@ -172,10 +172,21 @@ pub enum ParameterSource {
 
 impl Smooth for Solution {
     fn value(&self, operands: &[f64]) -> Option<f64> {
-        let parameters = self.parameters_for(operands);
-        self.network
-            .value_in(&mut self.network.workspace(), &parameters, &self.wanted)
-            .ok()
+        self.asker()(operands)
+    }
+
+    fn asker(&self) -> Box<dyn FnMut(&[f64]) -> Option<f64> + '_> {
+        let mut workspace = self.network.workspace();
+        let mut parameters = vec![0.0; self.parameters.len()];
+        Box::new(move |operands| {
+            for (parameter, source) in parameters.iter_mut().zip(&self.parameters) {
+                *parameter = source.value(operands);
+            }
+            let network = &self.network;
+            network
+                .value_in(&mut workspace, &parameters, &self.wanted)
+                .ok()
+        })
     }
 
     fn slopes(&self, operands: &[f64], slopes: &mut [f64]) -> Option<f64> {
@@ -197,11 +208,19 @@ impl Smooth for Solution {
 impl Solution {
     /// The vector of the network's parameters for values of the operands.
     pub fn parameters_for(&self, operands: &[f64]) -> Vec<f64> {
-        let value = |source: &ParameterSource| match source {
-            ParameterSource::Operand(at) => operands[*at],
-            ParameterSource::Fixed(value) => *value,
-        };
-        self.parameters.iter().map(value).collect()
+        self.parameters
+            .iter()
+            .map(|source| source.value(operands))
+            .collect()
+    }
+}
+
+impl ParameterSource {
+    fn value(self, operands: &[f64]) -> f64 {
+        match self {
+            ParameterSource::Operand(at) => operands[at],
+            ParameterSource::Fixed(value) => value,
+        }
     }
 }
 

@@ -1,8 +1,8 @@
 //! Quantities in prose that hang on no figure, and the figures they look like.
 
-use super::evaluate::Value;
 use super::graph::{Graph, NodeId, Origin};
 use super::sheet::Sheet;
+use super::value::Value;
 use crate::finding::{Finding, Slug};
 use crate::prose::LooseQuantity;
 use crate::record::Records;

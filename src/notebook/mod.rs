@@ -5,6 +5,7 @@
 //! one with findings.
 
 mod build;
+mod chance;
 mod compare;
 mod drift;
 mod evaluate;
@@ -19,6 +20,7 @@ mod resolve;
 mod sheet;
 mod slice;
 mod temperature;
+mod value;
 mod waive;
 mod working;
 mod writing;
@@ -29,17 +31,19 @@ use camino::{Utf8Path, Utf8PathBuf};
 use jiff::civil::Date;
 
 pub use build::{BoardComparisons, Sides};
-pub use evaluate::Value;
+pub use chance::InForce;
 pub use graph::{
     Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution,
 };
 pub use sheet::{Sheet, SheetKind, Target};
+pub use value::{Chance, Value};
 pub use waive::Waived;
 
 use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
 use crate::quantity::Outcome;
+use crate::quantity::Statement;
 use crate::record::{Records, read_records};
-use crate::spread::Share;
+use crate::spread::{Proportion, Sampled, Share};
 
 /// A notebook, read and proved.
 #[derive(Debug)]
@@ -67,6 +71,15 @@ pub struct Notebook {
     blamed: BTreeSet<NodeId>,
 }
 
+/// The expected share of boards that meet a requirement.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Yield {
+    /// All of them: it is met at worst case.
+    Certain,
+    /// So many of all that were drawn by chance.
+    Drawn(Proportion),
+}
+
 impl Notebook {
     /// Reads the notebook in a folder and proves it. `today` settles which
     /// waivers still stand.
@@ -78,7 +91,8 @@ impl Notebook {
         boards_without_record(&files, &records, &mut findings);
         let (mut graph, comparisons) = build::build(&records, &mut findings);
         build::hazards(&records, &mut findings);
-        let evaluate::Values { mut values, sorted } = evaluate::evaluate(&mut graph, &mut findings);
+        let evaluate::Values { mut values, sorted } =
+            evaluate::evaluate(&mut graph, &records, &mut findings);
         let mut sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut findings);
         let mut blamed = BTreeSet::new();
         let mut comparing = compare::Comparing {
@@ -188,7 +202,7 @@ impl Notebook {
 
     /// What each input contributes to a node's spread, the largest first.
     pub fn shares(&self, node: NodeId) -> Vec<(NodeId, Share)> {
-        evaluate::shares_of(&self.graph, node)
+        evaluate::shares_of(&self.graph, &self.records, node)
     }
 
     /// The spread of left side minus right side of a comparison, in coherent SI
@@ -196,6 +210,39 @@ impl Notebook {
     /// `None` where a side has no value.
     pub fn difference(&self, sides: &Sides) -> Option<Outcome> {
         evaluate::difference_of(&self.graph, sides.left, sides.right)
+    }
+
+    /// The distribution of a node by chance, whatever its policy, and the share
+    /// of draws within its requirement; `None` where it does not vary.
+    pub fn drawn(&self, node: NodeId) -> Option<Sampled> {
+        let slice = slice::Slice::of(&self.graph, node, &|_| None)?;
+        if slice.inputs.is_empty() {
+            return None;
+        }
+        let variables = chance::variables(&self.graph, &self.records, &slice)?;
+        let policy = chance::in_force(&self.graph, &self.records, node);
+        let must = self.requirement(node).map(Statement::limits);
+        chance::sample_for_yield(&slice, &variables, &policy, must)
+    }
+
+    /// What a node must be.
+    pub fn requirement(&self, node: NodeId) -> Option<&Statement> {
+        let Origin::Figure { board, figure } = self.graph.node(node).origin else {
+            return None;
+        };
+        let must = self.records.boards[board].figures[figure].must.as_ref()?;
+        Some(&must.value)
+    }
+
+    /// The expected share of boards that meet a node's requirement. `None`
+    /// where there is none.
+    pub fn expected_yield(&self, node: NodeId) -> Option<Yield> {
+        let (must, value) = (self.requirement(node)?, self.value(node)?);
+        if must.misses(value.worst).is_empty() {
+            return Some(Yield::Certain);
+        }
+        let drawn = self.drawn(node)?;
+        drawn.yields.first().copied().map(Yield::Drawn)
     }
 
     /// The node of a name: `charge_slow` where only one board has it,

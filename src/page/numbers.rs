@@ -152,16 +152,13 @@ fn tenths(length: f64) -> String {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use crate::notebook::InForce;
     use crate::quantity::Dimension;
 
     fn value(nominal: f64, low: f64, high: f64) -> Value {
-        Value {
-            dimension: Dimension::CURRENT,
-            outcome: Outcome { nominal, low, high },
-            unit: Unit::parse("mA").unwrap(),
-            extremes: None,
-            inputs: Vec::new(),
-        }
+        let outcome = Outcome { nominal, low, high };
+        let unit = Unit::parse("mA").unwrap();
+        Value::of(Dimension::CURRENT, outcome, unit, InForce::default())
     }
 
     fn must(text: &str) -> Statement {
@@ -194,7 +191,7 @@ mod tests {
     fn a_margin_is_counted_to_the_nearest_limit() {
         let value = value(0.196, 0.184, 0.208);
         let margin = |text| plain(margin(&value, &must(text)));
-        assert_eq!(margin("180 mA to 212 mA"), "4 mA above the lower limit");
+        assert_eq!(margin("181 mA to 212 mA"), "3 mA above the lower limit");
         assert_eq!(margin("180 mA to 211 mA"), "3 mA below the upper limit");
         assert_eq!(margin("at most 250 mA"), "42 mA");
         assert_eq!(margin("at most 200 mA"), "missed by 8 mA");

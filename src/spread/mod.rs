@@ -5,14 +5,39 @@
 //! and over intervals, so that no formula is written twice.
 
 mod corners;
+mod coverage;
+mod distribution;
 mod gradient;
+mod incomplete;
 mod interval;
+mod lanes;
+mod measured;
+mod moments;
+mod monte_carlo;
+mod nodes;
+pub mod probability;
+mod proportion;
+mod quantiles;
+mod reel;
+mod sampled;
 mod share;
+pub mod statistics;
+mod stream;
+mod tally;
+mod trial;
 mod worst;
 
+pub use coverage::CoverageRule;
+pub use distribution::{Distribution, DistributionFault};
 pub use gradient::{Differentiable, Gradient};
 pub use interval::Interval;
+pub use measured::Between;
+pub use monte_carlo::{MonteCarlo, MonteCarloFault, Trials, numerical_tolerance};
+pub use proportion::Proportion;
+pub use reel::Reel;
+pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
+pub use trial::Variable;
 pub use worst::{End, Extreme, Extremes, worst_case};
 
 use crate::formula::{EvaluationFault, Scalar};
