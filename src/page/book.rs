@@ -139,8 +139,16 @@ impl<'n> Book<'n> {
                 None => (Page::Cover, "Sheet".to_owned()),
             },
         };
-        let page = self.page(from, page);
-        format!("{page}#{fragment}")
+        self.part_of_page(from, page, &fragment)
+    }
+
+    /// Address of an element on a page; on the page itself the fragment alone.
+    pub fn part_of_page(&self, from: &Utf8Path, page: Page, fragment: &str) -> String {
+        let leaf = self.leaves.leaf(page);
+        if leaf.path == from {
+            return format!("#{fragment}");
+        }
+        format!("{}#{fragment}", href(from, &leaf.path))
     }
 
     /// A link to a node, with its name as the board of the page would write it.
@@ -207,14 +215,14 @@ impl<'n> Book<'n> {
         self.places(from, home, uses)
     }
 
-    /// Links to sheets and zones, each once.
+    /// Links to sheets and zones, each once, those of the board `home` first.
     pub fn places(
         &self,
         from: &Utf8Path,
         home: Option<usize>,
         uses: &[(usize, usize)],
     ) -> Vec<Link> {
-        let mut links: Vec<Link> = Vec::new();
+        let mut links: Vec<(bool, Link)> = Vec::new();
         for &(sheet, link) in uses {
             let zone = self.link_zones[sheet].get(link).map_or("A", String::as_str);
             let leaf = self.leaves.leaf(self.page_of_sheet(sheet));
@@ -226,12 +234,14 @@ impl<'n> Book<'n> {
                 let title = &self.notebook.records.boards[board].title.value;
                 format!("{title}, {place}")
             };
-            if !links.iter().any(|known| known.text == text) {
-                let href = format!("{}#{zone}", href(from, &leaf.path));
-                links.push(Link { text, href });
+            if !links.iter().any(|(_, known)| known.text == text) {
+                let href = self.part_of_page(from, leaf.page, zone);
+                let at_home = home == Some(board);
+                links.push((!at_home, Link { text, href }));
             }
         }
-        links
+        links.sort_by_key(|(away, _)| *away);
+        links.into_iter().map(|(_, link)| link).collect()
     }
 
     /// The page that a written sheet is on.

@@ -6,8 +6,9 @@ use camino::Utf8Path;
 
 use super::book::Book;
 use super::markup::escaped;
-use super::numbers::running;
+use super::numbers::{running, typeset};
 use super::view::CautionView;
+use crate::formula::Comparator;
 use crate::notebook::{Body, NodeId, Sides};
 use crate::record::{Caution, Hazard, Signal};
 
@@ -91,28 +92,58 @@ fn view(
     }
 }
 
-/// `full_voltage = 4.20 V > 4 V`, with links.
+/// `full_voltage is 4.20 V, more than 4 V`, with links.
 fn because(book: &Book<'_>, from: &Utf8Path, board: &str, sides: &Sides) -> Option<String> {
-    let side = |node: NodeId| -> Option<String> {
-        book.notebook.value(node)?;
-        let value = book.value_text(node);
-        let Body::Computed(calculation) = &book.notebook.graph.node(node).body else {
-            return Some(escaped(&value));
-        };
-        if let [only] = calculation.operands.as_slice()
-            && calculation.formula.as_single_name().is_some()
-        {
-            let link = book.node_link(from, board, *only);
-            return Some(format!(
-                "<code>{}</code> is <a class=\"stated\" href=\"{}\">{}</a>",
-                escaped(&link.text),
-                escaped(&link.href),
-                escaped(&value)
-            ));
-        }
-        Some(escaped(&value))
+    let (left, right) = (
+        side(book, from, board, sides.left)?,
+        side(book, from, board, sides.right)?,
+    );
+    let left = match left.name {
+        Some(name) => format!("<code>{name}</code> is {}", left.value),
+        None => left.value,
     };
-    let (left, right) = (side(sides.left)?, side(sides.right)?);
-    let sign = escaped(sides.comparator.sign());
-    Some(format!("{left}, and that is {sign}\u{a0}{right}"))
+    let right = match right.name {
+        Some(name) => format!("<code>{name}</code>, {}", right.value),
+        None => right.value,
+    };
+    let compared = match sides.comparator {
+        Comparator::Less => "less than",
+        Comparator::AtMost => "at most",
+        Comparator::Greater => "more than",
+        Comparator::AtLeast => "at least",
+    };
+    Some(format!("{left}, {compared} {right}"))
+}
+
+/// One side of a comparison as HTML.
+struct Side {
+    /// The figure's name, where the side is nothing else.
+    name: Option<String>,
+    value: String,
+}
+
+fn side(book: &Book<'_>, from: &Utf8Path, board: &str, node: NodeId) -> Option<Side> {
+    book.notebook.value(node)?;
+    let value = escaped(&book.value_text(node));
+    let Body::Computed(calculation) = &book.notebook.graph.node(node).body else {
+        return Some(Side { name: None, value });
+    };
+    let formula = &calculation.formula;
+    match calculation.operands.as_slice() {
+        // A limit stands as it was written.
+        [] => {
+            let written = formula.text().get(formula.span())?;
+            let value = escaped(&typeset(written));
+            Some(Side { name: None, value })
+        }
+        [only] if formula.as_single_name().is_some() => {
+            let link = book.node_link(from, board, *only);
+            let href = escaped(&link.href);
+            Some(Side {
+                name: Some(escaped(&link.text)),
+                value: format!("<a class=\"stated\" href=\"{href}\">{value}</a>"),
+            })
+        }
+        _ => Some(Side { name: None, value }),
+    }
 }

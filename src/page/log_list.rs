@@ -40,7 +40,7 @@ pub(crate) fn log_list(book: &Book<'_>, board: usize) -> Sheet<LogList> {
             SheetKind::Front | SheetKind::Further(_) => None,
         })
         .collect();
-    entries.sort_by(|a, b| (b.0, b.1).cmp(&(a.0, a.1)));
+    entries.sort_by_key(|(date, at, _)| std::cmp::Reverse((*date, *at)));
     let entries = entries.into_iter().map(|(date, at, sheet)| LogRow {
         date: date.to_string(),
         title: sheet.title(),

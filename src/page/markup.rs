@@ -67,8 +67,7 @@ pub(crate) fn tally_marks(hold: usize, of: usize) -> String {
         format!("<path class=\"amiss\" d=\"{amiss}\"/>")
     };
     format!(
-        "<svg viewBox=\"0 0 {right} 16\" width=\"{right}\" height=\"16\" aria-hidden=\"true\" \
-         focusable=\"false\"><path d=\"{sound}\"/>{amiss}</svg>"
+        "<svg viewBox=\"0 0 {right} 16\" width=\"{right}\" height=\"16\" aria-hidden=\"true\"><path d=\"{sound}\"/>{amiss}</svg>"
     )
 }
 

@@ -42,7 +42,8 @@ pub(crate) fn typeset(text: &str) -> String {
     out
 }
 
-/// Running text from a record: a number and the unit behind it stay together.
+/// Running text from a record: a number and the unit behind it stay together,
+/// and a minus is one.
 pub(crate) fn running(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for piece in text.split_inclusive(' ') {
@@ -53,7 +54,14 @@ pub(crate) fn running(text: &str) -> String {
             out.pop();
             out.push('\u{a0}');
         }
-        out.push_str(piece);
+        let number = piece.strip_prefix('-');
+        match number.filter(|number| number.starts_with(|c: char| c.is_ascii_digit())) {
+            Some(number) => {
+                out.push('−');
+                out.push_str(number);
+            }
+            None => out.push_str(piece),
+        }
     }
     out
 }
@@ -69,17 +77,16 @@ fn is_word(text: &str) -> bool {
 /// `3.8 mA below the upper limit`. `None` where there is no limit.
 pub(crate) fn margin(value: &Value, must: &Statement) -> Option<String> {
     let (low, high) = must.limits();
-    let below = (value.outcome.low - low, "above the lower limit", "missed");
-    let above = (high - value.outcome.high, "below the upper limit", "missed");
-    let nearest = if below.0 < above.0 { below } else { above };
-    let (distance, inside, missed) = nearest;
+    let below = (value.outcome.low - low, "above the lower limit");
+    let above = (high - value.outcome.high, "below the upper limit");
+    let (distance, inside) = if below.0 < above.0 { below } else { above };
     if !distance.is_finite() {
         return None;
     }
     let one_sided = low.is_infinite() || high.is_infinite();
     let text = length(distance.abs(), &value.unit);
     Some(if distance < 0.0 {
-        format!("{missed} by {text}")
+        format!("missed by {text}")
     } else if one_sided {
         text
     } else {
@@ -185,6 +192,10 @@ mod tests {
             "cell at 3\u{a0}V, 25\u{a0}°C"
         );
         assert_eq!(running("5 poles of 2 switches"), "5 poles of 2 switches");
+        assert_eq!(
+            running("from -10 °C, non-stop"),
+            "from −10\u{a0}°C, non-stop"
+        );
     }
 
     #[test]

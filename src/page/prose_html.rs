@@ -107,9 +107,8 @@ fn replacement(
         }
         Some(&Target::Working(board, at)) => {
             let id = &records.boards[board].workings[at].id.value;
-            let page = book.page(from, Page::Figures(board));
             Replacement::Keep {
-                href: format!("{page}#working-{id}"),
+                href: book.part_of_page(from, Page::Figures(board), &format!("working-{id}")),
             }
         }
         Some(Target::Sheet(sheet, heading)) => {

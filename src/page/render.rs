@@ -131,11 +131,33 @@ impl Look {
                     message: first_lower(report.message()),
                 }
             }
+            // Names that mean nothing are reported by their drawn text alone.
+            ErrorKind::Msg(drawn) if let Some(placed) = self.placed(drawn) => placed,
             _ => PageFault::of_file(
                 &shown_path(&self.own, template),
                 first_lower(&error.to_string()),
             ),
         }
+    }
+
+    /// The first fault of a text that looks like this:
+    ///
+    /// ```text
+    /// error: Unknown filter `x`
+    ///  --> findings.html:2:18
+    /// ```
+    fn placed(&self, drawn: &str) -> Option<PageFault> {
+        let mut lines = drawn.lines();
+        let message = lines.next()?.strip_prefix("error: ")?;
+        let (_, at) = lines.next()?.split_once("--> ")?;
+        let mut parts = at.rsplitn(3, ':');
+        let column: usize = parts.next()?.parse().ok()?;
+        let line: usize = parts.next()?.parse().ok()?;
+        Some(PageFault {
+            path: shown_path(&self.own, parts.next()?),
+            place: Some((line, column)),
+            message: first_lower(message),
+        })
     }
 }
 

@@ -137,7 +137,7 @@ pub(crate) struct CautionView {
     pub consequence: Option<String>,
     /// How to avoid it.
     pub avoid: String,
-    /// What makes it true, with numbers: `full voltage 4.2 V > 4 V`.
+    /// What makes it true: `full_voltage is 4.20 V, more than 4 V`.
     pub because_html: Option<String>,
 }
 

@@ -1,0 +1,17 @@
+//! The pages as a reader's browser finds them: links that lead somewhere,
+//! sheets that can be read by ear and by keyboard, and nothing fetched from
+//! elsewhere.
+#![allow(clippy::expect_used)]
+
+#[path = "site/contrast.rs"]
+mod contrast;
+#[path = "site/copy.rs"]
+mod copy;
+#[path = "site/look.rs"]
+mod look;
+#[path = "site/page.rs"]
+mod page;
+#[path = "site/sheets.rs"]
+mod sheets;
+#[path = "site/walk.rs"]
+mod walk;

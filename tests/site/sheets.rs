@@ -1,0 +1,241 @@
+//! What stands on the sheets: every figure, every caution, and red only for
+//! what does not hold.
+
+use std::collections::BTreeSet;
+
+use camino::Utf8Path;
+use ohmbook::notebook::{Notebook, Origin, Target};
+use scraper::Selector;
+
+use super::copy::{Copy, demo};
+use super::page::{Page, Site, target, text};
+
+fn board_pages<'s>(
+    site: &'s Site,
+    board: &'s str,
+) -> impl Iterator<Item = (&'s Utf8Path, &'s Page)> {
+    let folder = format!("boards/{board}/");
+    site.pages
+        .iter()
+        .filter(move |(path, _)| path.as_str().starts_with(&folder))
+        .map(|(path, page)| (path.as_path(), page))
+}
+
+#[test]
+fn every_figure_stands_on_the_calculation_sheet_of_its_board() {
+    let notebook = demo();
+    let site = Site::of(notebook);
+    let mut count = 0;
+    for (at, board) in notebook.records.boards.iter().enumerate() {
+        let page = site.page(&format!("boards/{}/figures.html", board.id.value));
+        let ids: BTreeSet<&str> = page.values("id").into_iter().collect();
+        for node in notebook.figures_of(at) {
+            let name = &notebook.graph.node(node).name;
+            assert!(ids.contains(format!("figure-{name}").as_str()), "{name}");
+            count += 1;
+        }
+        for relation in &board.relations {
+            let id = format!("relation-{}", relation.id.value);
+            assert!(ids.contains(id.as_str()), "{id}");
+        }
+    }
+    assert_eq!(count, notebook.tally().of);
+}
+
+/// A figure stands after those that its formula names.
+#[test]
+fn figures_come_in_the_order_of_computing_them() {
+    let notebook = demo();
+    let site = Site::of(notebook);
+    for (at, board) in notebook.records.boards.iter().enumerate() {
+        let page = site.page(&format!("boards/{}/figures.html", board.id.value));
+        let place = |name: &str| page.text.find(&format!("id=\"figure-{name}\""));
+        for node in notebook.figures_of(at) {
+            let record = notebook.graph.node(node);
+            for &operand in notebook.graph.operands(node) {
+                let operand = notebook.graph.node(operand);
+                if operand.scope == record.scope {
+                    assert!(
+                        place(&operand.name) < place(&record.name),
+                        "{}",
+                        record.name
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_figure_is_derived_where_it_stands() {
+    let site = Site::of(demo());
+    let page = site.page("boards/cell_charger/figures.html");
+    let heading = page.one("#figure-charge_slow");
+    let entry = heading
+        .ancestors()
+        .filter_map(scraper::ElementRef::wrap)
+        .find(|element| element.value().classes().any(|class| class == "entry"));
+    let entry = entry.expect("a figure has an entry");
+    let words = text(entry).replace('\u{a0}', " ");
+    for expected in [
+        "Charge current, both switch poles off",
+        "charge_slow",
+        "computed",
+        "At 25 °C, cell between 3 V and 4.1 V",
+        "R1 within 2 kΩ to 50 kΩ",
+        "196 mA",
+        "Must be 180 mA to 212 mA",
+        "Verdict holds",
+        "slow_suits_small_cell",
+        "sheet 2, zone B",
+    ] {
+        assert!(words.contains(expected), "no `{expected}` in {words}");
+    }
+    let math = Selector::parse("math mfrac").expect("the selector is sound");
+    assert!(entry.select(&math).next().is_some());
+}
+
+/// Every stated number of the prose is a link to its own derivation.
+#[test]
+fn every_stated_number_links_to_its_derivation() {
+    let notebook = demo();
+    let site = Site::of(notebook);
+    let mut expected = 0;
+    for sheet in &notebook.sheets {
+        expected += sheet
+            .targets
+            .iter()
+            .filter(|target| matches!(target, Target::Figure(_)))
+            .count();
+    }
+    let mut found = 0;
+    for (path, page) in &site.pages {
+        for link in page.all(".prose a.stated") {
+            let href = link
+                .value()
+                .attr("href")
+                .expect("a stated number is a link");
+            let (to, fragment) = target(path, href).expect("it stays in the notebook");
+            assert_eq!(to.file_name(), Some("figures.html"), "{href}");
+            let fragment = fragment.expect("it names the figure");
+            assert!(fragment.starts_with("figure-"), "{href}");
+            let slip = link.value().attr("interestfor").expect("it has a slip");
+            let name = slip.strip_prefix("Slip-").expect("slips are named so");
+            assert!(
+                name.ends_with(&fragment["figure-".len()..]),
+                "{href} {slip}"
+            );
+            found += 1;
+        }
+    }
+    assert_eq!(found, expected);
+}
+
+#[test]
+fn cautions_stand_on_every_sheet_of_their_board_lithium_first() {
+    let notebook = demo();
+    let site = Site::of(notebook);
+    for board in &notebook.records.boards {
+        let about_lithium = |hazard: &str| {
+            board.cautions.iter().any(|caution| {
+                caution.hazard.value == hazard && caution.about.word() == "lithium-cell"
+            })
+        };
+        let mut sheets = 0;
+        for (path, page) in board_pages(&site, &board.id.value) {
+            let hazards = page.all(".caution .hazard");
+            let hazards: Vec<String> = hazards
+                .into_iter()
+                .map(|hazard| text(hazard).replace('\u{a0}', " "))
+                .collect();
+            assert_eq!(hazards.len(), board.cautions.len(), "{path}");
+            let lithium: Vec<bool> = hazards.iter().map(|hazard| about_lithium(hazard)).collect();
+            assert!(lithium.is_sorted_by(|a, b| a >= b), "{path}: {hazards:?}");
+            for signal in page.all(".caution .signal strong") {
+                let word = text(signal);
+                let known = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
+                assert!(known.contains(&word.as_str()), "{word}");
+            }
+            sheets += 1;
+        }
+        assert!(sheets >= 2, "{}", board.id.value);
+    }
+    // The sheets of cells and of chargers warn as their boards do.
+    for part in ["cell_1200", "cell_600", "linear_charger"] {
+        let page = site.page(&format!("parts/{part}.html"));
+        assert!(!page.all(".caution.sign-warning").is_empty(), "{part}");
+    }
+}
+
+fn red(notebook: &Notebook) -> usize {
+    let site = Site::of(notebook);
+    let pages = site.pages.values();
+    pages.map(|page| page.all(".amiss").len()).sum()
+}
+
+#[test]
+fn red_is_for_what_does_not_hold() {
+    assert_eq!(red(demo()), 0);
+    let copy = Copy::of_the_demo();
+    copy.replace(
+        "boards/cell_charger/board.toml",
+        "R1  = \"res_5k1\" ",
+        "R1  = \"res_3k3\" ",
+    );
+    let notebook = &copy.prove();
+    assert!(!notebook.holds());
+    let site = Site::of(notebook);
+    let front = site.page("boards/cell_charger/index.html");
+    let amiss = front.all(".prose a.stated.amiss");
+    let stale: Vec<String> = amiss.into_iter().map(text).collect();
+    assert!(stale.contains(&"196\u{a0}mA".to_owned()), "{stale:?}");
+    let figures = site.page("boards/cell_charger/figures.html");
+    assert!(!figures.all(".entry.amiss").is_empty());
+    assert!(!figures.all("tr.amiss").is_empty());
+    assert!(!figures.all("svg.bar.amiss").is_empty());
+    let findings = site.page("findings.html");
+    assert!(!findings.all("li.amiss").is_empty());
+    let tally = text(front.one("footer dl.block > .amiss"));
+    assert!(tally.contains("figures hold"), "{tally}");
+}
+
+/// A figure without a value has a place all the same.
+#[test]
+fn what_cannot_be_computed_is_still_shown() {
+    let copy = Copy::of_the_demo();
+    copy.replace(
+        "boards/cell_charger/board.toml",
+        "from      = \"set_constant / R1\"",
+        "from      = \"set_constant / R99\"",
+    );
+    let notebook = &copy.prove();
+    let site = Site::of(notebook);
+    let page = site.page("boards/cell_charger/figures.html");
+    page.one("#figure-charge_slow");
+    assert!(page.text.contains("cannot be computed"));
+    let figures = notebook.graph.iter();
+    let figures = figures.filter(|(_, node)| {
+        matches!(node.origin, Origin::Figure { .. }) && node.scope == "cell_charger"
+    });
+    let entries = page.all(".entry").len();
+    assert_eq!(entries, figures.count());
+}
+
+#[test]
+fn zones_are_cited_as_they_are_marked() {
+    let site = Site::of(demo());
+    let front = site.page("boards/cell_charger/index.html");
+    let zones = front.all(".zone");
+    let letters: Vec<&str> = zones
+        .iter()
+        .filter_map(|zone| zone.value().attr("id"))
+        .collect();
+    assert_eq!(letters, ["A", "B", "C", "D", "E"]);
+    // The front sheet states the fastest setting's time under its second
+    // heading, which is zone C.
+    let figures = site.page("boards/cell_charger/figures.html");
+    let hrefs = figures.values("href");
+    assert!(hrefs.contains(&"index.html#C"));
+    let zone = front.one("#C");
+    assert!(text(zone).contains("How long it takes"));
+}
