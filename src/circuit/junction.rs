@@ -86,14 +86,14 @@ impl Curve {
                 let by_scale = -saturation * e * (1.0 + x) / (scale * scale);
                 point.slope_by = [e / scale, by_scale, 0.0, 0.0];
             }
-            (Curve::Zener, &[knee, resistance, ..]) if v < 0.0 => {
-                if -v >= knee {
-                    let conductance = 1.0 / resistance;
-                    let square = conductance * conductance;
-                    point.current_by = [conductance, -(v + knee) * square, 0.0, 0.0];
-                    point.slope_by = [0.0, -square, 0.0, 0.0];
-                }
+            (Curve::Zener, &[knee, resistance, ..]) if v < 0.0 && -v >= knee => {
+                let conductance = 1.0 / resistance;
+                let square = conductance * conductance;
+                point.current_by = [conductance, -(v + knee) * square, 0.0, 0.0];
+                point.slope_by = [0.0, -square, 0.0, 0.0];
             }
+            // Between zero and the knee it does not conduct.
+            (Curve::Zener, _) if v < 0.0 => {}
             (Curve::Zener, values) => {
                 let inner = Curve::Shockley.point(v, values.get(2..).unwrap_or_default());
                 let moved = |by: [f64; 4]| [0.0, 0.0, by[0], by[1]];

@@ -37,6 +37,9 @@ pub trait Scalar: Clone {
     fn may_be_zero(&self) -> bool;
 }
 
+/// Gives the value of a function for one list of arguments after another.
+pub type Asker<'a> = Box<dyn FnMut(&[f64]) -> Option<f64> + 'a>;
+
 /// A smooth function of several numbers that no formula writes down, such as a
 /// voltage of a network that has to be solved.
 pub trait Smooth {
@@ -48,7 +51,7 @@ pub trait Smooth {
     fn slopes(&self, arguments: &[f64], slopes: &mut [f64]) -> Option<f64>;
 
     /// The same as [`Smooth::value`], for asking many times in a row.
-    fn asker(&self) -> Box<dyn FnMut(&[f64]) -> Option<f64> + '_> {
+    fn asker(&self) -> Asker<'_> {
         Box::new(|arguments| self.value(arguments))
     }
 }

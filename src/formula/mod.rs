@@ -16,7 +16,7 @@ mod parse;
 mod tree;
 mod units;
 
-pub use evaluate::{Elementary, EvaluationFault, EvaluationFaultKind, Scalar, Smooth};
+pub use evaluate::{Asker, Elementary, EvaluationFault, EvaluationFaultKind, Scalar, Smooth};
 pub use function::Function;
 pub use mathml::{Notation, symbol_mathml};
 pub use parse::{FormulaFault, FormulaFaultSort, is_constant};

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::circuit::{Compiled, Wanted};
 use crate::finding::{Place, stretch};
-use crate::formula::{Formula, Smooth};
+use crate::formula::{Asker, Formula, Smooth};
 use crate::quantity::{Dimension, Given, Unit};
 
 /// Number of a node in its [`Graph`].
@@ -175,7 +175,7 @@ impl Smooth for Solution {
         self.asker()(operands)
     }
 
-    fn asker(&self) -> Box<dyn FnMut(&[f64]) -> Option<f64> + '_> {
+    fn asker(&self) -> Asker<'_> {
         let mut workspace = self.network.workspace();
         let mut parameters = vec![0.0; self.parameters.len()];
         Box::new(move |operands| {
