@@ -249,6 +249,18 @@ pub struct Network {
     pub(super) sources: Vec<Source>,
 }
 
+impl Network {
+    /// The vector of the network's parameters, given the value of each node;
+    /// `None` where a node has none.
+    pub fn nominal(&self, value: impl Fn(NodeId) -> Option<f64>) -> Option<Vec<f64>> {
+        let number = |source: &Source| match source {
+            Source::Node(node) => value(*node),
+            Source::Fixed(number) => Some(*number),
+        };
+        self.sources.iter().map(number).collect()
+    }
+}
+
 /// Where a parameter of a network comes from.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(super) enum Source {

@@ -6,15 +6,16 @@ use camino::Utf8Path;
 use serde::Serialize;
 
 use super::book::{Book, anchor};
+use super::circuit::CircuitView;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
 use super::numbers::{bar, length, margin, percent, running, spread, typeset};
 use super::slip::{figure_record, formula_symbols, kind, source, steps};
 use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
-use super::{caution, stock, working};
+use super::{caution, circuit, stock, working};
 use crate::finding::Located;
-use crate::notebook::{Body, NodeId, Origin, Sides};
+use crate::notebook::{Body, NodeId, Origin, Sides, Yield};
 use crate::record::{Audience, Relation};
 
 /// What only a calculation sheet has.
@@ -25,6 +26,7 @@ pub(crate) struct Calculations {
     givens: Vec<GivenPart>,
     figures: Vec<Entry>,
     workings: Vec<WorkingView>,
+    circuits: Vec<CircuitView>,
     relations_zone: String,
     relations_lead: String,
     relations: Vec<RelationRow>,
@@ -71,6 +73,7 @@ struct Entry {
     most: Option<String>,
     must: Option<String>,
     margin: Option<String>,
+    yield_text: Option<String>,
     says: Option<String>,
     verdict: &'static str,
     holds: bool,
@@ -146,6 +149,9 @@ pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculat
             table_html: working::table(book, from, board, at, ""),
         });
     let workings = workings.collect();
+    let circuits = (0..record.circuits.len())
+        .map(|at| circuit::view(book, from, board, at, zones.next()))
+        .collect();
     let relations: Vec<RelationRow> = record
         .relations
         .iter()
@@ -162,12 +168,13 @@ pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculat
         stated: &[],
         face: Calculations {
             lead: format!(
-                "{title}, revision {revision}. Spreads are worst case: every input may lie at either end of its tolerance at the same time."
+                "{title}, revision {revision}. Spreads are worst case, every input at either end of its tolerance at the same time, unless a figure says otherwise."
             ),
             givens_zone,
             givens,
             figures,
             workings,
+            circuits,
             relations_zone: zones.next(),
             relations_lead:
                 "Compared at worst case. What moves both sides at once moves their difference by less."
@@ -262,6 +269,7 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         margin: value
             .zip(must)
             .and_then(|(value, must)| margin(value, &must.value)),
+        yield_text: notebook.expected_yield(node).map(yield_text),
         says: says.map(|says| typeset(says.value.text())),
         verdict: match (holds, value, must.or(says)) {
             (true, _, Some(_)) => "holds",
@@ -272,6 +280,18 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         holds,
         used_in: book.used_in(from, node),
         stated_on: book.stated_on(from, node),
+    }
+}
+
+/// The expected share of boards that meet a requirement.
+fn yield_text(expected: Yield) -> String {
+    match expected {
+        Yield::Certain => "all boards, at worst case".to_owned(),
+        Yield::Drawn(drawn) => format!(
+            "{} of boards, standard error {}",
+            percent(drawn.share()),
+            percent(drawn.standard_error())
+        ),
     }
 }
 

@@ -19,6 +19,7 @@
 mod book;
 mod calculation;
 mod caution;
+mod circuit;
 mod corner;
 mod drawing_list;
 mod findings;

@@ -74,6 +74,9 @@ pub fn shown_digits(value: f64, digits: u32, unit: &Unit) -> Shown {
     let numeral = Decimal::from_f64(in_unit).map_or_else(
         || in_unit.to_string(),
         |exact| {
+            if exact.is_zero() {
+                return "0".to_owned();
+            }
             let rounded = exact.to_significant(digits);
             let place = rounded
                 .place_without_trailing_zeros()
@@ -127,6 +130,7 @@ mod tests {
     fn a_spread_as_large_as_the_value_leaves_two_digits() {
         assert_eq!(show(1.2345, 3.0, "V"), "1.2 V");
         assert_eq!(show(0.0, 1.0, "V"), "0 V");
+        assert_eq!(show(0.0, 0.0, "V"), "0 V");
     }
 
     #[test]
