@@ -15,8 +15,8 @@ use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
 use super::{caution, circuit, stock, working};
 use crate::finding::Located;
-use crate::notebook::{Body, NodeId, Origin, Sides, Yield};
-use crate::record::{Audience, Relation};
+use crate::notebook::{Body, NodeId, Origin, Sides, Value, Yield};
+use crate::record::{Audience, Relation, SpreadPolicy};
 
 /// What only a calculation sheet has.
 #[derive(Debug, Serialize)]
@@ -70,6 +70,7 @@ struct Entry {
     value: String,
     bar: Option<BarView>,
     spread: Option<String>,
+    policy: Option<String>,
     most: Option<String>,
     must: Option<String>,
     margin: Option<String>,
@@ -264,6 +265,7 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
             .zip(must)
             .and_then(|(value, must)| bar(value, &must.value)),
         spread: value.and_then(spread),
+        policy: value.and_then(policy),
         most: most(book, node),
         must: must.map(|must| typeset(must.value.text())),
         margin: value
@@ -280,6 +282,19 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         holds,
         used_in: book.used_in(from, node),
         stated_on: book.stated_on(from, node),
+    }
+}
+
+/// How a spread is meant, where it is not the worst case.
+fn policy(value: &Value) -> Option<String> {
+    match (value.policy.spread, value.sampled) {
+        (SpreadPolicy::WorstCase, _) => None,
+        (SpreadPolicy::MonteCarlo, Some(chance)) => Some(format!(
+            "holds {} of {} draws by chance",
+            percent(value.policy.coverage),
+            chance.trials
+        )),
+        (policy, _) => Some(policy.word().replace('-', " ")),
     }
 }
 

@@ -69,6 +69,13 @@ fn made(node: &Node, dimension: Option<Dimension>, short: bool) -> String {
         };
         return with_index(letter, &escaped(&index));
     }
+    if let Origin::Circuit { .. } = &node.origin {
+        // Of `stand_in.cell.voltage`, the letter says what it is.
+        let mut steps = node.name.split('.');
+        let (circuit, at) = (steps.next().unwrap_or(""), steps.next().unwrap_or(""));
+        let index = format!("{},\u{2009}{}", words_of(at), words_of(circuit));
+        return with_index(letter_of(dimension).0, &escaped(&index));
+    }
     let (letter, word) = letter_of(dimension);
     let kept = if short {
         without(&node.name, word)
