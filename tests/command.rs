@@ -191,13 +191,13 @@ fn why_derives_a_figure_of_the_demo() {
         "  = set_constant / R1",
         "  = 1000 V / 5.10 kΩ",
         "  must   180 mA to 212 mA",
-        // 950 V / 5.151 kΩ and 1050 V / 5.049 kΩ.
-        "Worst case: 184.4 mA to 208.0 mA",
-        "  least with    R1 high, U1.set_constant low",
-        "  greatest with R1 low, U1.set_constant high",
+        // 950 V / 5.151 kΩ and 1050 V / 5.049 kΩ, and 50 ppm/K over 35 K.
+        "Worst case: 184.1 mA to 208.3 mA",
+        "  least with    ambient temperature low, R1.tempco low, R1 at 25 °C high, U1.set_constant low",
+        "  greatest with ambient temperature low, R1.tempco high, R1 at 25 °C low, U1.set_constant high",
         // 5 % and 1 % of the same value: five sixths and one sixth.
         "    83 %  U1.set_constant",
-        "    17 %  R1 ",
+        "    17 %  R1 at 25 °C ",
         "  termination_slow ",
         "  charger_fixture.emulator_slow ",
         "  196 mA                       boards/cell_charger/front.md:",

@@ -65,7 +65,9 @@ impl<R: Response> Search<'_, R> {
                 best = better(best, found);
             }
         }
-        best = self.refine(best)?;
+        if !self.is_peak(&best.1)? {
+            best = self.refine(best)?;
+        }
         for point in self.points_inside() {
             let found = self.at(point)?;
             if found.0 > best.0 {
@@ -120,13 +122,7 @@ impl<R: Response> Search<'_, R> {
     fn climb(&self, from: Point) -> Option<Point> {
         let mut best = from;
         for _ in 0..MOST_ROUNDS {
-            let seeds: Vec<Gradient<f64>> = best
-                .1
-                .iter()
-                .enumerate()
-                .map(|(at, &value)| Gradient::input(value, at, self.inputs.len()))
-                .collect();
-            let gradient = self.response.at(&seeds).ok()?;
+            let gradient = self.slopes(&best.1)?;
             let end = |(at, input): (usize, &Input)| {
                 if self.sign * gradient.partial(at) > 0.0 {
                     input.high
@@ -141,6 +137,25 @@ impl<R: Response> Search<'_, R> {
             best = found;
         }
         Some(best)
+    }
+
+    /// Whether every slope at a corner leads out of the box.
+    fn is_peak(&self, corner: &[f64]) -> Option<bool> {
+        let gradient = self.slopes(corner)?;
+        let leads_out = |(at, (&value, input)): (usize, (&f64, &Input))| {
+            let slope = self.sign * gradient.partial(at);
+            (slope >= 0.0 && value == input.high) || (slope <= 0.0 && value == input.low)
+        };
+        Some(corner.iter().zip(self.inputs).enumerate().all(leads_out))
+    }
+
+    fn slopes(&self, point: &[f64]) -> Option<Gradient<f64>> {
+        let seeds: Vec<Gradient<f64>> = point
+            .iter()
+            .enumerate()
+            .map(|(at, &value)| Gradient::input(value, at, self.inputs.len()))
+            .collect();
+        self.response.at(&seeds).ok()
     }
 
     /// Points spread evenly over the inside: multiples of irrational steps

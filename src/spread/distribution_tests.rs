@@ -1,3 +1,4 @@
+//! Distributions against closed forms and published values.
 #![allow(clippy::unwrap_used)]
 
 use super::super::stream::LANES;

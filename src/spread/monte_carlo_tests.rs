@@ -1,3 +1,4 @@
+//! Monte Carlo against what is known without chance.
 #![allow(clippy::unwrap_used)]
 
 use super::*;
