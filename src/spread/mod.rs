@@ -5,7 +5,9 @@
 //! and over intervals, so that no formula is written twice.
 
 mod gradient;
+mod incomplete;
 mod interval;
+pub mod probability;
 mod share;
 mod worst;
 
