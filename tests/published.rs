@@ -13,3 +13,5 @@ mod case;
 mod preferred_values;
 #[path = "published/si_units.rs"]
 mod si_units;
+#[path = "published/statistics.rs"]
+mod statistics;

@@ -7,8 +7,10 @@
 mod gradient;
 mod incomplete;
 mod interval;
+mod nodes;
 pub mod probability;
 mod share;
+pub mod statistics;
 mod worst;
 
 pub use gradient::{Differentiable, Gradient};

@@ -23,6 +23,14 @@ struct Formula {
     id: String,
 }
 
+/// A text or a list of texts.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum Input {
+    One(String),
+    Many(Vec<String>),
+}
+
 /// One published or independently computed value.
 #[derive(Deserialize)]
 pub struct Case {
@@ -31,7 +39,10 @@ pub struct Case {
     /// What sort of answer is wanted; absent for one number with its unit.
     #[serde(rename = "type")]
     kind: Option<Kind>,
-    pub inputs: BTreeMap<String, String>,
+    inputs: BTreeMap<String, Input>,
+    /// Which result is meant where a formula has several.
+    #[serde(rename = "quantity", default)]
+    pub result: String,
     expected: String,
     rel_tol: Option<f64>,
     abs_tol: Option<String>,
@@ -46,6 +57,7 @@ enum Kind {
     Text,
     Rule,
     List,
+    Interval,
 }
 
 /// What was computed for a case.
@@ -53,6 +65,8 @@ enum Kind {
 pub enum Answer {
     /// A value in coherent SI units, and a unit of its dimension.
     Value(f64, Unit),
+    /// Two ends in coherent SI units, and a unit of their dimension.
+    Interval(f64, f64, Unit),
     /// A word, a label, a numeral with its zeros, a list.
     Text(String),
 }
@@ -68,9 +82,29 @@ pub struct Disputed {
 impl Case {
     /// An input that this formula always has.
     pub fn input(&self, name: &str) -> &str {
-        self.inputs
-            .get(name)
+        self.optional(name)
             .unwrap_or_else(|| panic!("{} has no input `{name}`", self.id))
+    }
+
+    /// An input that this formula may have.
+    pub fn optional(&self, name: &str) -> Option<&str> {
+        match self.inputs.get(name)? {
+            Input::One(text) => Some(text),
+            Input::Many(_) => panic!("{}: `{name}` is a list", self.id),
+        }
+    }
+
+    /// An input that is a list of numbers with their units, in coherent SI
+    /// units.
+    pub fn values(&self, name: &str) -> Vec<f64> {
+        let Some(Input::Many(texts)) = self.inputs.get(name) else {
+            panic!("{} has no list `{name}`", self.id);
+        };
+        let value = |text: &String| {
+            let (decimal, unit) = quantity(text);
+            unit.value_of(&decimal)
+        };
+        texts.iter().map(value).collect()
     }
 
     /// An input that is a number with its unit.
@@ -86,7 +120,19 @@ impl Case {
 
     /// The unit in which the expected value is printed.
     pub fn expected_unit(&self) -> Unit {
-        quantity(&self.expected).1
+        self.expected_numbers().1
+    }
+
+    /// The expected value, or both ends of the expected interval.
+    fn expected_numbers(&self) -> (Vec<Decimal>, Unit) {
+        if self.kind != Some(Kind::Interval) {
+            let (decimal, unit) = quantity(&self.expected);
+            return (vec![decimal], unit);
+        }
+        let text = self.expected.strip_prefix('[');
+        let (ends, unit) = text.and_then(|text| text.split_once(']')).unwrap();
+        let ends = ends.split(',').map(|end| quantity(end.trim()).0);
+        (ends.collect(), Unit::parse(unit).unwrap())
     }
 
     /// Whether an answer agrees; what differs where it does not.
@@ -94,21 +140,34 @@ impl Case {
         match (answer, &self.kind) {
             (Answer::Text(text), Some(_)) if *text == self.expected => Ok(()),
             (Answer::Text(text), Some(_)) => Err(format!("computed `{text}`")),
-            (Answer::Value(value, unit), None) => self.compare_value(*value, unit),
+            (Answer::Value(value, unit), None) => self.compare_values(&[*value], unit),
+            (Answer::Interval(low, high, unit), Some(Kind::Interval)) => {
+                self.compare_values(&[*low, *high], unit)
+            }
             (answer, kind) => Err(format!("{answer:?} is no answer of type {kind:?}")),
         }
     }
 
-    fn compare_value(&self, value: f64, unit: &Unit) -> Result<(), String> {
-        let (expected, wanted) = quantity(&self.expected);
+    fn compare_values(&self, values: &[f64], unit: &Unit) -> Result<(), String> {
+        let (expected, wanted) = self.expected_numbers();
         if !unit.dimension().comparable(wanted.dimension()) {
             let found = unit.dimension();
             return Err(format!("computed {found}, not {}", wanted.dimension()));
         }
+        if values.len() != expected.len() {
+            return Err(format!("computed {} numbers", values.len()));
+        }
+        let pairs = values.iter().zip(&expected);
+        pairs
+            .into_iter()
+            .try_for_each(|(value, expected)| self.compare_one(*value, expected, &wanted))
+    }
+
+    fn compare_one(&self, value: f64, expected: &Decimal, wanted: &Unit) -> Result<(), String> {
         // Compared in the printed unit: a share of 100 °C is no share of 373 K.
         let computed = wanted.count_of(value);
         let difference = (computed - expected.to_f64()).abs();
-        let allowed = self.allowed(&expected);
+        let allowed = self.allowed(expected);
         if allowed.is_empty() {
             return Err("the case states no tolerance".to_owned());
         }
@@ -221,6 +280,7 @@ fn a_wrong_answer_is_found_and_the_tolerance_is_that_of_the_case() {
         formula: "example".to_owned(),
         kind: None,
         inputs: BTreeMap::new(),
+        result: String::new(),
         expected: expected.to_owned(),
         rel_tol,
         abs_tol: None,

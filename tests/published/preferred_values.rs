@@ -78,7 +78,7 @@ fn of_the_same_unit(case: &Case, value: Option<f64>) -> Answer {
 }
 
 fn list(case: &Case, series: Series) -> Answer {
-    let irregular_only = match case.inputs.get("only").map(String::as_str) {
+    let irregular_only = match case.optional("only") {
         None => false,
         Some(only) => {
             let rule = format!("values that differ from round(10^(i/{}), 1)", series.size());

@@ -52,10 +52,10 @@ fn yes_or_no(holds: bool) -> Answer {
 /// that rule has to be free of breaches of all the others too.
 fn writing_rule(case: &Case, name: &str) -> Option<Answer> {
     let rule = Rule::ALL.into_iter().find(|rule| rule.name() == name)?;
-    let sign = match case.inputs.get("decimal_sign_of_document") {
+    let sign = match case.optional("decimal_sign_of_document") {
         None => DecimalSign::Point,
-        Some(sign) if sign == "point" => DecimalSign::Point,
-        Some(sign) if sign == "comma" => DecimalSign::Comma,
+        Some("point") => DecimalSign::Point,
+        Some("comma") => DecimalSign::Comma,
         Some(sign) => panic!("{}: decimal sign `{sign}`", case.id),
     };
     let broken: Vec<Rule> = breaches_with(case.input("text"), sign)
@@ -81,7 +81,7 @@ fn to_multiple(case: &Case) -> Answer {
     let (value, _) = case.quantity("value");
     let (range, _) = case.quantity("range");
     // Where no rule is named, no tie is to be broken.
-    let ties = match case.inputs.get("rule").and_then(|rule| rule.chars().next()) {
+    let ties = match case.optional("rule").and_then(|rule| rule.chars().next()) {
         Some('A') | None => Ties::Even,
         Some('B') => Ties::Up,
         Some(other) => panic!("{}: rule {other}", case.id),
