@@ -4,17 +4,22 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod distribution;
 mod gradient;
 mod incomplete;
 mod interval;
+mod measured;
 mod nodes;
 pub mod probability;
 mod share;
 pub mod statistics;
+mod stream;
 mod worst;
 
+pub use distribution::{Distribution, DistributionFault};
 pub use gradient::{Differentiable, Gradient};
 pub use interval::Interval;
+pub use measured::Between;
 pub use share::{Share, shares};
 pub use worst::{End, Extreme, Extremes, worst_case};
 
