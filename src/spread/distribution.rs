@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::Interval;
 use super::measured::{Between, Measured};
 use super::probability::{normal_above, normal_below, normal_density, normal_quantile};
-use super::stream::{LANES, Stream};
+use super::stream::Stream;
 
 /// A distribution of values, in coherent SI units.
 #[derive(Clone, PartialEq, Debug)]
@@ -259,7 +259,7 @@ impl Distribution {
     }
 
     /// Draws a block of values.
-    pub(super) fn draw(&self, stream: &mut Stream, out: &mut [f64; LANES]) {
+    pub(super) fn draw(&self, stream: &mut Stream, out: &mut [f64]) {
         match &self.shape {
             Shape::Normal { mean, deviation } => {
                 stream.normals(out);
@@ -355,7 +355,7 @@ fn middle_and_half(low: f64, high: f64, square: f64) -> (f64, f64) {
     (low + half, half / square.sqrt())
 }
 
-fn scale(out: &mut [f64; LANES], start: f64, step: f64) {
+fn scale(out: &mut [f64], start: f64, step: f64) {
     for value in out {
         *value = start + step * *value;
     }

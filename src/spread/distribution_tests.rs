@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used)]
 
+use super::super::stream::LANES;
 use super::*;
 
 fn all() -> Vec<Distribution> {

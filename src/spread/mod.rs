@@ -4,23 +4,34 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod coverage;
 mod distribution;
 mod gradient;
 mod incomplete;
 mod interval;
+mod lanes;
 mod measured;
+mod moments;
 mod nodes;
 pub mod probability;
+mod proportion;
+mod quantiles;
+mod reel;
 mod share;
 pub mod statistics;
 mod stream;
+mod trial;
 mod worst;
 
+pub use coverage::CoverageRule;
 pub use distribution::{Distribution, DistributionFault};
 pub use gradient::{Differentiable, Gradient};
 pub use interval::Interval;
 pub use measured::Between;
+pub use proportion::Proportion;
+pub use reel::Reel;
 pub use share::{Share, shares};
+pub use trial::Variable;
 pub use worst::{End, Extreme, Extremes, worst_case};
 
 use crate::formula::{EvaluationFault, Scalar};

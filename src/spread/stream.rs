@@ -27,21 +27,21 @@ impl Stream {
     }
 
     /// Standard normal values.
-    pub fn normals(&mut self, out: &mut [f64; LANES]) {
+    pub fn normals(&mut self, out: &mut [f64]) {
         for value in out {
             *value = StandardNormal.sample(&mut self.0);
         }
     }
 
     /// Values uniform between 0 and 1, neither of which ever comes.
-    pub fn uniforms(&mut self, out: &mut [f64; LANES]) {
+    pub fn uniforms(&mut self, out: &mut [f64]) {
         for value in out {
             *value = self.uniform();
         }
     }
 
     /// The sums of two such values.
-    pub fn uniform_pairs(&mut self, out: &mut [f64; LANES]) {
+    pub fn uniform_pairs(&mut self, out: &mut [f64]) {
         for value in out {
             *value = self.uniform() + self.uniform();
         }
