@@ -1,4 +1,4 @@
-//! Mean and deviation of many values, gathered block by block.
+//! Mean, deviation and extremes of many values, gathered block by block.
 
 /// Number, mean and sum of squares about the mean.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -8,20 +8,33 @@ pub(super) struct Moments {
     squares: f64,
 }
 
-/// Sums that run side by side, so that the processor need not wait for one. As
-/// their number never changes, neither does the result.
-const SIDES: usize = 8;
-
+/// The sum of a term of every value. Four sums run side by side, so that the
+/// processor need not wait for one; their number never changes the result.
 fn sum(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
-    let mut sums = [0.0; SIDES];
-    let groups = values.chunks_exact(SIDES);
-    let rest: f64 = groups.remainder().iter().map(|&value| term(value)).sum();
+    let (mut a, mut b, mut c, mut d) = (0.0, 0.0, 0.0, 0.0);
+    let (groups, rest) = values.as_chunks::<4>();
     for group in groups {
-        for (sum, &value) in sums.iter_mut().zip(group) {
-            *sum += term(value);
+        a += term(group[0]);
+        b += term(group[1]);
+        c += term(group[2]);
+        d += term(group[3]);
+    }
+    let rest: f64 = rest.iter().map(|&value| term(value)).sum();
+    ((a + b) + (c + d)) + rest
+}
+
+/// Least and greatest of values.
+pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
+    let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &value in values {
+        if value < least {
+            least = value;
+        }
+        if value > greatest {
+            greatest = value;
         }
     }
-    sums.iter().sum::<f64>() + rest
+    (least, greatest)
 }
 
 impl Moments {

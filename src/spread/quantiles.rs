@@ -1,12 +1,12 @@
 //! Quantiles of many trials in little memory.
 //!
-//! The values of the first trials are kept and sorted; while there are no more,
-//! quantiles are order statistics, joined by straight lines (JCGM 101:2008,
-//! annex D). When there are more, they show where the values lie, and all later
-//! ones are only counted in cells of equal width; quantiles are then linear
-//! within a cell. A cell is at most 1/2700 of the central part of the
-//! distribution, so what the straight line leaves out is far below what chance
-//! leaves open. Counts do not hang on the order in which they are made.
+//! A single batch of values is sorted; quantiles are then order statistics,
+//! joined by straight lines (JCGM 101:2008, annex D). When there are more, the
+//! first batch shows where the values lie, and all are only counted in cells of
+//! equal width; quantiles are then linear within a cell. A cell is at most
+//! 1/2700 of the central part of the distribution, so what the straight line
+//! leaves out is far below what chance leaves open. Counts do not hang on the
+//! order in which they are made.
 
 /// Number of cells between the ends; two more take what lies outside.
 const CELLS: usize = 8192;
@@ -187,12 +187,6 @@ impl SummedCounts {
 }
 
 impl Quantiles {
-    /// Of values in any order.
-    pub fn of(mut values: Vec<f64>) -> Quantiles {
-        values.sort_unstable_by(f64::total_cmp);
-        Quantiles::Sorted(values)
-    }
-
     /// The value with a share `p` of all values below it, 0 to 1.
     pub fn at(&self, p: f64) -> f64 {
         match self {
@@ -211,7 +205,7 @@ impl Quantiles {
 }
 
 /// The quantile of sorted values, value r of n being that of (r - ½)/n.
-pub(super) fn order_statistic(sorted: &[f64], p: f64) -> f64 {
+fn order_statistic(sorted: &[f64], p: f64) -> f64 {
     let Some(last) = sorted.len().checked_sub(1) else {
         return f64::NAN;
     };
@@ -246,7 +240,7 @@ mod tests {
     fn counting_gives_the_quantiles_of_sorting() {
         let values = bell(100_000);
         let layout = Layout::of(&bell(2000), 0.00625);
-        let (sorted, counted) = (Quantiles::of(values.clone()), counted(layout, &values));
+        let (sorted, counted) = (Quantiles::Sorted(values.clone()), counted(layout, &values));
         for p in [0.001, 0.025, 0.2, 0.5, 0.9, 0.975, 0.999] {
             let (a, b) = (sorted.at(p), counted.at(p));
             // A tenth of what chance leaves open.
@@ -277,7 +271,7 @@ mod tests {
         let counted = counted(layout, &values);
         for p in [0.0, 0.4, 1.0] {
             assert_eq!(counted.at(p), 3.25);
-            assert_eq!(Quantiles::of(values.clone()).at(p), 3.25);
+            assert_eq!(Quantiles::Sorted(values.clone()).at(p), 3.25);
         }
     }
 }
