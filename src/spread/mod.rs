@@ -4,6 +4,8 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod concise;
+mod correlation;
 mod coverage;
 mod distribution;
 mod gradient;
@@ -18,6 +20,7 @@ pub mod probability;
 mod proportion;
 mod quantiles;
 mod reel;
+mod root_sum_square;
 mod sampled;
 mod share;
 pub mod statistics;
@@ -26,6 +29,8 @@ mod tally;
 mod trial;
 mod worst;
 
+pub use concise::concise;
+pub use correlation::{CorrelationFault, Correlations};
 pub use coverage::CoverageRule;
 pub use distribution::{Distribution, DistributionFault};
 pub use gradient::{Differentiable, Gradient};
@@ -34,6 +39,10 @@ pub use measured::Between;
 pub use monte_carlo::{MonteCarlo, MonteCarloFault, Trials, numerical_tolerance};
 pub use proportion::Proportion;
 pub use reel::Reel;
+pub use root_sum_square::{
+    CombinationFault, Combined, Contribution, PairContribution, Uncertain, combine,
+    combine_second_order,
+};
 pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
 pub use trial::Variable;
