@@ -28,6 +28,7 @@ pub mod statistics;
 mod stream;
 mod tally;
 mod trial;
+mod two_inputs;
 mod worst;
 
 pub use concise::concise;
@@ -48,6 +49,7 @@ pub use root_sum_square::{
 pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
 pub use trial::Variable;
+pub use two_inputs::TwoInputs;
 pub use worst::{End, Extreme, Extremes, worst_case};
 
 use crate::formula::{EvaluationFault, Scalar};
