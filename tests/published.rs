@@ -15,3 +15,9 @@ mod preferred_values;
 mod si_units;
 #[path = "published/statistics.rs"]
 mod statistics;
+#[path = "published/supplement.rs"]
+mod supplement;
+#[path = "published/tolerances.rs"]
+mod tolerances;
+#[path = "published/uncertainty.rs"]
+mod uncertainty;

@@ -65,6 +65,9 @@ enum Kind {
 pub enum Answer {
     /// A value in coherent SI units, and a unit of its dimension.
     Value(f64, Unit),
+    /// An uncertainty in coherent SI units, and a unit of its dimension. In °C
+    /// it is a difference.
+    Difference(f64, Unit),
     /// Two ends in coherent SI units, and a unit of their dimension.
     Interval(f64, f64, Unit),
     /// A word, a label, a numeral with its zeros, a list.
@@ -135,21 +138,40 @@ impl Case {
         (ends.collect(), Unit::parse(unit).unwrap())
     }
 
+    /// The least difference that is allowed at any end, in coherent SI units.
+    pub fn tolerance(&self) -> f64 {
+        let (expected, unit) = self.expected_numbers();
+        let allowed = expected.iter().map(|expected| {
+            let allowed = self.allowed(expected).into_iter();
+            allowed.fold(0.0, f64::max)
+        });
+        allowed.fold(f64::INFINITY, f64::min) * unit.step()
+    }
+
     /// Whether an answer agrees; what differs where it does not.
     fn compare(&self, answer: &Answer) -> Result<(), String> {
         match (answer, &self.kind) {
             (Answer::Text(text), Some(_)) if *text == self.expected => Ok(()),
             (Answer::Text(text), Some(_)) => Err(format!("computed `{text}`")),
-            (Answer::Value(value, unit), None) => self.compare_values(&[*value], unit),
+            (Answer::Value(value, unit), None) => self.compare_values(&[*value], unit, |unit| unit),
+            (Answer::Difference(value, unit), None) => {
+                self.compare_values(&[*value], unit, |unit| unit.for_difference())
+            }
             (Answer::Interval(low, high, unit), Some(Kind::Interval)) => {
-                self.compare_values(&[*low, *high], unit)
+                self.compare_values(&[*low, *high], unit, |unit| unit)
             }
             (answer, kind) => Err(format!("{answer:?} is no answer of type {kind:?}")),
         }
     }
 
-    fn compare_values(&self, values: &[f64], unit: &Unit) -> Result<(), String> {
+    fn compare_values(
+        &self,
+        values: &[f64],
+        unit: &Unit,
+        meant: fn(Unit) -> Unit,
+    ) -> Result<(), String> {
         let (expected, wanted) = self.expected_numbers();
+        let wanted = meant(wanted);
         if !unit.dimension().comparable(wanted.dimension()) {
             let found = unit.dimension();
             return Err(format!("computed {found}, not {}", wanted.dimension()));
@@ -206,7 +228,9 @@ impl Case {
 /// Reads `4.7 kohm`, `25`, `-10 dBV`.
 pub fn quantity(text: &str) -> (Decimal, Unit) {
     let (decimal, used) = Decimal::scan(text).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
-    let unit = Unit::parse(&text[used..]).unwrap_or_else(|fault| panic!("{text}: {fault}"));
+    // A coefficient per degree is one per kelvin.
+    let unit = text[used..].replace("1/degC", "1/K");
+    let unit = Unit::parse(&unit).unwrap_or_else(|fault| panic!("{text}: {fault}"));
     (decimal, unit)
 }
 
