@@ -7,10 +7,13 @@
 
 use super::coverage::CoverageRule;
 use super::nodes::{self, Node};
+use super::probability::{normal_density, normal_quantile};
 use super::{Gradient, Interval, Response, Variable};
 
 /// Shares are integrated to this.
 const CLOSE: f64 = 1e-12;
+/// Values at which the share below is known from the start.
+const KNOWN: usize = 64;
 /// Halvings of a piece that is integrated over.
 const MOST_HALVINGS: u32 = 30;
 /// What is left out on each side of an endless distribution.
@@ -28,7 +31,8 @@ pub struct TwoInputs<'a, R> {
     /// The values of all inputs, of which those two are replaced.
     point: Vec<f64>,
     rule: Vec<Node>,
-    range: Interval,
+    /// Some values and the share below each, in rising order.
+    known: Vec<(f64, f64)>,
 }
 
 /// An input and the values that it can have.
@@ -80,7 +84,7 @@ impl<'a, R: Response> TwoInputs<'a, R> {
             .iter()
             .position(|side| slope(side).low() >= 0.0 || slope(side).high() <= 0.0)?;
         let across = varying[position];
-        Some(TwoInputs {
+        let mut found = TwoInputs {
             response,
             variables,
             across,
@@ -88,8 +92,14 @@ impl<'a, R: Response> TwoInputs<'a, R> {
             along: varying.iter().copied().find(|side| side.at != across.at),
             point,
             rule: nodes::uniform(10),
-            range: gradient.value,
-        })
+            known: Vec::new(),
+        };
+        let (range, steps) = (gradient.value, KNOWN as f64);
+        let at = |step: usize| range.low() + range.width() * (step as f64 / steps);
+        found.known = (0..=KNOWN)
+            .map(|step| (at(step), found.below(at(step))))
+            .collect();
+        Some(found)
     }
 
     /// The share of values below `y`.
@@ -98,20 +108,27 @@ impl<'a, R: Response> TwoInputs<'a, R> {
             return self.share(y, self.point.clone());
         };
         let distribution = &self.variables[along.at].distribution;
-        let share = |p: f64| {
+        let share = |x: f64| {
             let mut point = self.point.clone();
-            point[along.at] = distribution
-                .quantile(p)
-                .clamp(along.range.low(), along.range.high());
+            point[along.at] = x.clamp(along.range.low(), along.range.high());
             self.share(y, point)
         };
-        let whole = self.gauss(&share, 0.0, 1.0);
-        self.halved(&share, (0.0, 1.0), whole, MOST_HALVINGS)
+        // Over scores where they are the natural measure, and over shares.
+        if distribution.is_normal() {
+            let end = -normal_quantile(LEFT_OUT);
+            let weighted = |z: f64| normal_density(z) * share(distribution.at_score(z));
+            self.integral(&weighted, -end, end)
+        } else {
+            self.integral(&|p| share(distribution.quantile(p)), 0.0, 1.0)
+        }
     }
 
     /// The value with a share `p` of all values below it.
     pub fn quantile(&self, p: f64) -> f64 {
-        crossing(self.range.low(), self.range.high(), |y| self.below(y) - p)
+        let above = self.known.partition_point(|(_, share)| *share < p);
+        let above = above.clamp(1, KNOWN);
+        let ends = [self.known[above - 1], self.known[above]].map(|(y, share)| (y, share - p));
+        crossing(ends, |y| self.below(y) - p)
     }
 
     /// The coverage interval by a rule.
@@ -126,7 +143,7 @@ impl<'a, R: Response> TwoInputs<'a, R> {
     /// The share of values below `y` while only the first input varies.
     fn share(&self, y: f64, mut point: Vec<f64>) -> f64 {
         let Side { at, range } = self.across;
-        let mut off = |x: f64| {
+        let mut off = |x: f64| -> f64 {
             point[at] = x;
             let value: Result<f64, _> = self.response.at(&point);
             // There is a value everywhere: the enclosure had one.
@@ -135,13 +152,14 @@ impl<'a, R: Response> TwoInputs<'a, R> {
                 |value| if self.rises { value - y } else { y - value },
             )
         };
-        let distribution = &self.variables[at].distribution;
-        let up_to = if off(range.low()) >= 0.0 {
+        let ends = [range.low(), range.high()].map(|x| (x, off(x)));
+        let up_to = if ends[0].1 >= 0.0 {
             0.0
-        } else if off(range.high()) <= 0.0 {
+        } else if ends[1].1 <= 0.0 {
             1.0
         } else {
-            distribution.below(crossing(range.low(), range.high(), off))
+            let distribution = &self.variables[at].distribution;
+            distribution.below(crossing(ends, off))
         };
         if self.rises { up_to } else { 1.0 - up_to }
     }
@@ -150,6 +168,11 @@ impl<'a, R: Response> TwoInputs<'a, R> {
         let half = 0.5 * (high - low);
         let at = |x: f64| function(low + half + half * x);
         2.0 * half * self.rule.iter().map(|(x, w)| w * at(*x)).sum::<f64>()
+    }
+
+    fn integral(&self, function: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+        let whole = self.gauss(function, low, high);
+        self.halved(function, (low, high), whole, MOST_HALVINGS)
     }
 
     /// An integral, of which the parts are halved until that changes nothing.
@@ -208,10 +231,11 @@ impl<'a, R: Response> TwoInputs<'a, R> {
     }
 }
 
-/// Where a rising function crosses zero between two bounds, to the last digits
-/// (the Illinois variant of false position, with halving where it is slow).
-fn crossing(mut low: f64, mut high: f64, mut function: impl FnMut(f64) -> f64) -> f64 {
-    let (mut at_low, mut at_high) = (function(low), function(high));
+/// Where a rising function crosses zero between two bounds with their values,
+/// to the last digits (the Illinois variant of false position, with halving
+/// where it is slow).
+fn crossing(ends: [(f64, f64); 2], mut function: impl FnMut(f64) -> f64) -> f64 {
+    let [(mut low, mut at_low), (mut high, mut at_high)] = ends;
     if at_low >= 0.0 {
         return low;
     }

@@ -15,7 +15,8 @@ use crate::case::{Answer, Case, Topic, quantity};
 use crate::tolerances::rectangular_resistors;
 use crate::uncertainty::{formula, interval_of_case, of_case};
 
-/// The number of the document; no other was tried.
+/// The number of the document. No other was tried: a seed that is sought for
+/// its results proves nothing.
 const SEED: u64 = 101;
 
 pub fn judge(case: &Case) -> Option<Answer> {
@@ -56,7 +57,7 @@ pub fn judge(case: &Case) -> Option<Answer> {
             let rule = CoverageRule::Shortest;
             let interval = match TwoInputs::new(&model, &variables) {
                 Some(exact) => exact.interval(0.95, rule),
-                None => trials(&model, &variables, 0.2 * case.tolerance(), rule).interval(rule),
+                None => trials(&model, &variables, 0.4 * case.tolerance(), rule).interval(rule),
             };
             interval_of_case(case, interval)
         }
