@@ -1,4 +1,3 @@
-//! Distributions against closed forms and published values.
 #![allow(clippy::unwrap_used)]
 
 use super::super::stream::LANES;

@@ -303,6 +303,34 @@ impl Differentiable for Interval {
     }
 }
 
+/// Derivatives of derivatives: a gradient of gradients knows the second ones.
+impl<N: Differentiable> Differentiable for Gradient<N> {
+    fn slope(&self, function: Elementary) -> Gradient<N> {
+        match function {
+            Elementary::Magnitude | Elementary::Floor | Elementary::Ceiling | Elementary::Round => {
+                Gradient {
+                    value: self.value.slope(function),
+                    partials: Vec::new(),
+                }
+            }
+            smooth => smooth_slope(self, smooth),
+        }
+    }
+
+    fn surely_less(&self, other: &Gradient<N>) -> Option<bool> {
+        self.value.surely_less(&other.value)
+    }
+
+    fn either(&self, other: &Gradient<N>) -> Gradient<N> {
+        self.chosen(other, self.value.either(&other.value), None)
+    }
+
+    /// Slopes of slopes of what is only known point by point are not known.
+    fn slopes_through(_function: &dyn Smooth, _arguments: &[Self]) -> Option<(Self, Vec<Self>)> {
+        None
+    }
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {

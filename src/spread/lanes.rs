@@ -126,6 +126,7 @@ fn fours_mut(values: &mut [f64]) -> &mut [[f64; 4]] {
 // several at once.
 
 /// A number minus itself is zero when it is finite, and no number otherwise.
+#[expect(clippy::eq_op, reason = "that difference is the question")]
 fn all_finite(values: &[f64]) -> bool {
     let mut all = true;
     for [a, b, c, d] in fours(values) {

@@ -4,11 +4,14 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod concise;
 mod corners;
+mod correlation;
 mod coverage;
 mod distribution;
 mod gradient;
 mod incomplete;
+mod integral;
 mod interval;
 mod lanes;
 mod measured;
@@ -19,25 +22,35 @@ pub mod probability;
 mod proportion;
 mod quantiles;
 mod reel;
+mod root_sum_square;
 mod sampled;
 mod share;
 pub mod statistics;
 mod stream;
 mod tally;
 mod trial;
+mod two_inputs;
 mod worst;
 
+pub use concise::concise;
+pub use correlation::{CorrelationFault, Correlations};
 pub use coverage::CoverageRule;
 pub use distribution::{Distribution, DistributionFault};
 pub use gradient::{Differentiable, Gradient};
+pub use integral::{Integrated, integrated};
 pub use interval::Interval;
 pub use measured::Between;
 pub use monte_carlo::{MonteCarlo, MonteCarloFault, Trials, numerical_tolerance};
 pub use proportion::Proportion;
 pub use reel::Reel;
+pub use root_sum_square::{
+    CombinationFault, Combined, Contribution, PairContribution, Uncertain, combine,
+    combine_second_order,
+};
 pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
 pub use trial::Variable;
+pub use two_inputs::TwoInputs;
 pub use worst::{End, Extreme, Extremes, worst_case};
 
 use crate::formula::{EvaluationFault, Scalar};

@@ -1,4 +1,3 @@
-//! Monte Carlo against what is known without chance.
 #![allow(clippy::unwrap_used)]
 
 use super::*;

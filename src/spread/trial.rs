@@ -37,24 +37,35 @@ pub(super) struct Plan<'a, R> {
     response: &'a R,
     variables: &'a [Variable],
     seed: u64,
+    scores: Scores,
+}
+
+/// How variables of common reels come by their normal scores.
+pub(super) struct Scores {
     /// Keys of all reels, each once.
     reels: Vec<u64>,
-    /// For each variable how its score comes about.
     links: Vec<Option<Link>>,
 }
 
 /// A score made of that of a reel and one of its own.
-struct Link {
+pub(super) struct Link {
     /// Number of the reel.
-    reel: usize,
+    pub reel: usize,
     /// Weights, whose squares add up to one.
     common: f64,
     own: f64,
 }
 
-impl<'a, R: Response> Plan<'a, R> {
-    /// Trials of a response under a seed.
-    pub fn new(response: &'a R, variables: &'a [Variable], seed: u64) -> Plan<'a, R> {
+impl Link {
+    /// The score, from that of the reel and an own one.
+    pub fn score(&self, common: f64, own: f64) -> f64 {
+        self.common * common + self.own * own
+    }
+}
+
+impl Scores {
+    /// Of these variables.
+    pub fn of(variables: &[Variable]) -> Scores {
         let mut reels: Vec<u64> = Vec::new();
         let links = variables
             .iter()
@@ -73,12 +84,28 @@ impl<'a, R: Response> Plan<'a, R> {
                 })
             })
             .collect();
+        Scores { reels, links }
+    }
+
+    /// Keys of all reels, each once.
+    pub fn reels(&self) -> &[u64] {
+        &self.reels
+    }
+
+    /// The link of a variable to its reel, if it has one.
+    pub fn link(&self, variable: usize) -> Option<&Link> {
+        self.links[variable].as_ref()
+    }
+}
+
+impl<'a, R: Response> Plan<'a, R> {
+    /// Trials of a response under a seed.
+    pub fn new(response: &'a R, variables: &'a [Variable], seed: u64) -> Plan<'a, R> {
         Plan {
             response,
             variables,
             seed,
-            reels,
-            links,
+            scores: Scores::of(variables),
         }
     }
 
@@ -107,24 +134,21 @@ impl<'a, R: Response> Plan<'a, R> {
         let of_reel = |&key: &u64| {
             Lanes::filled(|out| Stream::new(self.seed ^ REELS, key, block).normals(out))
         };
-        let reels: Vec<Lanes> = self.reels.iter().map(of_reel).collect();
-        let pairs = self.variables.iter().zip(&self.links);
-        pairs
-            .map(|(variable, link)| {
-                let mut stream = Stream::new(self.seed, variable.key, block);
-                Lanes::filled(|out| match link {
-                    None => variable.distribution.draw(&mut stream, out),
-                    Some(link) => {
-                        stream.normals(out);
-                        for (lane, value) in out.iter_mut().enumerate() {
-                            let common = reels[link.reel].lane(lane);
-                            let score = link.common * common + link.own * *value;
-                            *value = variable.distribution.at_score(score);
-                        }
+        let reels: Vec<Lanes> = self.scores.reels.iter().map(of_reel).collect();
+        let draw = |(at, variable): (usize, &Variable)| {
+            let mut stream = Stream::new(self.seed, variable.key, block);
+            Lanes::filled(|out| match self.scores.link(at) {
+                None => variable.distribution.draw(&mut stream, out),
+                Some(link) => {
+                    stream.normals(out);
+                    for (lane, value) in out.iter_mut().enumerate() {
+                        let score = link.score(reels[link.reel].lane(lane), *value);
+                        *value = variable.distribution.at_score(score);
                     }
-                })
+                }
             })
-            .collect()
+        };
+        self.variables.iter().enumerate().map(draw).collect()
     }
 }
 
