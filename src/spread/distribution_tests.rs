@@ -1,3 +1,5 @@
+//! Distributions, held against what is known of each.
+
 #![allow(clippy::unwrap_used)]
 
 use super::super::stream::LANES;

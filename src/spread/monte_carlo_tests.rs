@@ -1,3 +1,5 @@
+//! What comes by chance, held against what comes out exactly.
+
 #![allow(clippy::unwrap_used)]
 
 use super::*;

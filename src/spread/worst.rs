@@ -60,18 +60,19 @@ pub fn worst_case<R: Response>(response: &R, inputs: &[Input]) -> Option<Extreme
     if !response.can_be_enclosed() {
         return super::corners::extremes(response, inputs);
     }
-    let low = Search {
+    let search = |sign| Search {
         response,
         inputs,
-        sign: -1.0,
-    }
-    .run()?;
-    let high = Search {
-        response,
-        inputs,
-        sign: 1.0,
-    }
-    .run()?;
+        sign,
+    };
+    // Both searches begin with the same box.
+    let whole: Vec<Interval> = inputs
+        .iter()
+        .map(|input| Interval::new(input.low, input.high))
+        .collect();
+    let enclosed = search(1.0).enclosure(&whole);
+    let low = search(-1.0).run(whole.clone(), enclosed.clone())?;
+    let high = search(1.0).run(whole, enclosed)?;
     Some(Extremes { low, high })
 }
 
@@ -108,18 +109,14 @@ impl Ord for Part {
 }
 
 impl<R: Response> Search<'_, R> {
-    fn run(&self) -> Option<Extreme> {
-        let whole: Vec<Interval> = self
-            .inputs
-            .iter()
-            .map(|input| Interval::new(input.low, input.high))
-            .collect();
+    /// Searches the whole box, of which `enclosed` is the enclosure.
+    fn run(&self, whole: Vec<Interval>, enclosed: Option<Gradient<Interval>>) -> Option<Extreme> {
         let nominal: Vec<f64> = self.inputs.iter().map(|input| input.nominal).collect();
         let mut best = (self.value(&nominal)?, nominal);
         let usual = best.0.abs().max(f64::MIN_POSITIVE);
         let mut parts = BinaryHeap::new();
         let mut looked = 1;
-        parts.push(self.bounded(whole, &mut best)?);
+        parts.push(self.bounded(whole, enclosed, &mut best)?);
         while let Some(part) = parts.pop() {
             let close = part.bound - best.0 <= CLOSE * best.0.abs().max(usual);
             if close || looked >= MOST_BOXES || part.split.is_none() {
@@ -134,7 +131,8 @@ impl<R: Response> Search<'_, R> {
             ] {
                 let mut sides = part.sides.clone();
                 sides[at] = half;
-                let half = self.bounded(sides, &mut best)?;
+                let enclosed = self.enclosure(&sides);
+                let half = self.bounded(sides, enclosed, &mut best)?;
                 looked += 1;
                 if half.bound > best.0 {
                     parts.push(half);
@@ -153,15 +151,15 @@ impl<R: Response> Search<'_, R> {
             .iter()
             .zip(self.inputs)
             .enumerate()
-            .map(|(at, (&value, input))| {
-                if input.low == input.high || !self.matters(at, &point) {
+            .map(|(at, (&stands, input))| {
+                if input.low == input.high || !self.matters(at, &point, value) {
                     End::Any
-                } else if value == input.low {
+                } else if stands == input.low {
                     End::Low
-                } else if value == input.high {
+                } else if stands == input.high {
                     End::High
                 } else {
-                    End::Between(value)
+                    End::Between(stands)
                 }
             });
         let bound = bound.max(value);
@@ -174,15 +172,16 @@ impl<R: Response> Search<'_, R> {
     }
 
     /// Whether the response changes when an input alone moves to another place.
-    fn matters(&self, at: usize, point: &[f64]) -> bool {
+    /// `here` is the value at the point.
+    fn matters(&self, at: usize, point: &[f64], here: f64) -> bool {
         let input = &self.inputs[at];
-        let here = self.value(point);
         [input.low, input.nominal, input.high]
             .into_iter()
+            .filter(|&other| other != point[at])
             .any(|other| {
                 let mut moved = point.to_vec();
                 moved[at] = other;
-                self.value(&moved) != here
+                self.value(&moved) != Some(here)
             })
     }
 
@@ -196,8 +195,12 @@ impl<R: Response> Search<'_, R> {
     /// Bounds the response over a part of the box, after every input that it
     /// rises or falls with all over the part was put to its end, and tries the
     /// part's best corner and middle as points.
-    fn bounded(&self, mut sides: Vec<Interval>, best: &mut (f64, Vec<f64>)) -> Option<Part> {
-        let mut enclosed = self.enclosure(&sides);
+    fn bounded(
+        &self,
+        mut sides: Vec<Interval>,
+        mut enclosed: Option<Gradient<Interval>>,
+        best: &mut (f64, Vec<f64>),
+    ) -> Option<Part> {
         if let Some(gradient) = &enclosed {
             let mut narrowed = false;
             for (at, side) in sides.iter_mut().enumerate() {
@@ -212,7 +215,8 @@ impl<R: Response> Search<'_, R> {
                     narrowed = true;
                 }
             }
-            if narrowed {
+            // Where nothing is left open the value at that point says it all.
+            if narrowed && sides.iter().any(|side| side.width() > 0.0) {
                 enclosed = self.enclosure(&sides);
             }
         }
