@@ -1,3 +1,5 @@
+//! Laws of propagation, held against what is published and what chance gives.
+
 #![allow(clippy::unwrap_used)]
 
 use super::*;
