@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 
 use camino::{Utf8Path, Utf8PathBuf};
 
-use super::copy::{Copy, serious};
+use super::copy::{Copy, Told, serious};
 use super::walk::Walk;
-use super::wrong::{Named, what_is_wrong};
+use super::wrong::{Named, what_is_strained, what_is_wrong};
 use ohmbook::notebook::Notebook;
 
 /// The record of a board.
@@ -47,7 +47,11 @@ fn others(notebook: &Notebook, board: &str, designator: &str) -> Vec<String> {
     let now = &line.expect("it is fitted").part.value;
     let now = records.part(now).expect("the part is stocked");
     let alike = records.parts.iter().filter(|part| {
-        let mut properties = now.properties.iter();
+        // A part without a temperature coefficient is one that does not stray.
+        let mut properties = now
+            .properties
+            .iter()
+            .filter(|known| known.name.value != "tempco");
         part.kind.name == now.kind.name
             && properties.all(|property| part.property(&property.name.value).is_some())
     });
@@ -68,7 +72,14 @@ fn named_and_wrong(
     let path = record(board);
     let changed = fitted_with(&copy.read(&path), designator, part);
     let notebook = copy.prove_with(&path, &changed);
-    let told = serious(&notebook);
+    let hanging = walk.hanging_on(board, designator);
+    let (strained, told): (Vec<Told>, Vec<Told>) = serious(&notebook)
+        .into_iter()
+        .partition(|told| told.slug == "rating-exceeded");
+    // A part may be strained in more than one way at one place.
+    let mut strained: Vec<_> = strained.into_iter().filter_map(|told| told.place).collect();
+    strained.sort();
+    assert_eq!(strained, what_is_strained(&notebook, &hanging));
     let named: BTreeSet<Named> = told
         .iter()
         .map(|told| {
@@ -77,7 +88,7 @@ fn named_and_wrong(
         })
         .collect();
     assert_eq!(named.len(), told.len(), "something is told twice: {told:?}");
-    let wrong = what_is_wrong(&notebook, &walk.hanging_on(board, designator));
+    let wrong = what_is_wrong(&notebook, &hanging);
     (named, wrong)
 }
 

@@ -1,7 +1,7 @@
 //! What hangs on a fitted part, found by reading the records' text once more.
 //!
 //! This walk knows nothing of the program's own graph: it takes every word of
-//! a formula that is the name of a figure, a working or a designator, and
+//! a formula that is the name of a figure, a working, a circuit or a designator, and
 //! follows those words.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -9,7 +9,7 @@ use std::fs;
 
 use camino::Utf8Path;
 
-/// A board and a name on it: of a figure, of a working, of a designator.
+/// A board and a name on it: of a figure, of a working, of a circuit, of a designator.
 pub type Name = (String, String);
 
 /// The names of a notebook, each with those that its formulas mention.
@@ -40,6 +40,20 @@ impl Walk {
                 let texts = inputs.filter_map(|(_, value)| value.as_str());
                 let words = texts.flat_map(words).collect();
                 mentions.insert(own(id, working), named(&boards, id, words));
+            }
+            for (circuit, record) in records(board, "circuit") {
+                let parts = record.get("between").and_then(toml::Value::as_table);
+                let parts = parts.into_iter().flat_map(toml::Table::keys);
+                let mut words: Vec<&str> = parts.map(String::as_str).collect();
+                for (_, drive) in records(record, "drive") {
+                    let texts = ["voltage", "current", "amplitude"].iter();
+                    words.extend(
+                        texts
+                            .filter_map(|key| text_of(drive, key))
+                            .flat_map(self::words),
+                    );
+                }
+                mentions.insert(own(id, circuit), named(&boards, id, words));
             }
         }
         Walk { mentions }
@@ -99,10 +113,12 @@ fn named(boards: &BTreeMap<String, toml::Table>, board: &str, words: Vec<&str>) 
             (board, first)
         };
         let record = &boards[board];
-        let is_there = ["figure", "working", "fitted"].iter().any(|kind| {
-            let table = record.get(*kind).and_then(toml::Value::as_table);
-            table.is_some_and(|table| table.contains_key(name))
-        });
+        let is_there = ["figure", "working", "circuit", "fitted"]
+            .iter()
+            .any(|kind| {
+                let table = record.get(*kind).and_then(toml::Value::as_table);
+                table.is_some_and(|table| table.contains_key(name))
+            });
         if is_there {
             named.insert(own(board, name));
         }

@@ -15,6 +15,43 @@ use super::walk::Name;
 /// A kind of finding, and the file, line and column of its place.
 pub type Named = (&'static str, (Utf8PathBuf, usize, usize));
 
+/// Parts in circuits that hang on one of these names, once for each way in
+/// which they are strained beyond their rating.
+pub fn what_is_strained(
+    notebook: &Notebook,
+    hanging: &BTreeSet<Name>,
+) -> Vec<(Utf8PathBuf, usize, usize)> {
+    let mut strained = Vec::new();
+    for board in &notebook.records.boards {
+        let id = &board.id.value;
+        for circuit in &board.circuits {
+            let name = &circuit.id.value;
+            for (part, _) in &circuit.between {
+                for what in ["power", "voltage", "current"] {
+                    let value = |name: String| {
+                        let node = notebook.named(&format!("{id}.{name}")).ok()?;
+                        Some(notebook.value(node)?.outcome)
+                    };
+                    let rating = value(format!("{}.{what}_rating", part.value));
+                    let stress = value(format!("{name}.{}.{what}", part.value));
+                    let (Some(rating), Some(stress)) = (rating, stress) else {
+                        continue;
+                    };
+                    if stress.high.abs().max(stress.low.abs()) > rating.low {
+                        let own = (id.clone(), name.clone());
+                        assert!(hanging.contains(&own), "{id}.{name} is strained by nothing");
+                        let file = notebook.sources.file(part.place.file);
+                        let (line, column) = file.line_column(part.place.start);
+                        strained.push((file.path.clone(), line, column));
+                    }
+                }
+            }
+        }
+    }
+    strained.sort();
+    strained
+}
+
 /// Everything in a notebook that hangs on one of these names and is not true.
 pub fn what_is_wrong(notebook: &Notebook, hanging: &BTreeSet<Name>) -> BTreeSet<Named> {
     let mut wrong = BTreeSet::new();
