@@ -99,13 +99,16 @@ fn today() -> Date {
 pub fn style(notebook: &Notebook, notes: bool) -> TerminalStyle {
     let terminal = std::io::stderr().is_terminal();
     let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    // Said here too: where `CI` is set, the stream takes a dumb terminal for
+    // one that shows colour.
+    let able = std::env::var_os("TERM").is_none_or(|term| term != "dumb");
     let width = std::env::var("COLUMNS")
         .ok()
         .and_then(|columns| columns.parse().ok());
     let width =
         width.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)));
     TerminalStyle {
-        colour: terminal && wanted,
+        colour: terminal && wanted && able,
         width: width.unwrap_or(100),
         unicode: terminal,
         notes,
