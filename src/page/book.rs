@@ -274,5 +274,8 @@ impl<'n> Book<'n> {
 
 /// Id of a node on the calculation sheet of its board.
 pub(crate) fn anchor(name: &str) -> String {
+    // A part that strays with the temperature is `R1`, and `R1 at 25 °C` as its
+    // data sheet has it: both stand in the same row.
+    let name = name.split(' ').next().unwrap_or(name);
     format!("figure-{name}")
 }
