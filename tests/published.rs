@@ -14,6 +14,8 @@ mod case;
 mod formulas;
 #[path = "published/named_results.rs"]
 mod named_results;
+#[path = "published/networks.rs"]
+mod networks;
 #[path = "published/preferred_values.rs"]
 mod preferred_values;
 #[path = "published/sheet.rs"]

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::compiled::Compiled;
 use super::dc::LEAST_SHARE;
 use super::fault::{CircuitFault, Regime};
-use super::primitive::Piece;
+use super::primitive::{ONE, Piece};
 use super::wanted::{Aspect, Drive, Sight, Transfer};
 use super::workspace::Workspace;
 
@@ -82,17 +82,7 @@ impl Compiled {
             return Ok(());
         }
         self.settle(workspace)?;
-        let Workspace {
-            values,
-            junctions,
-            slopes,
-            ..
-        } = workspace;
-        for placed in &self.pieces {
-            if let Some((curve, junction, range)) = placed.curve() {
-                slopes[junction] = curve.at(junctions[junction], &values[range]).1;
-            }
-        }
+        self.straighten_at_point(workspace);
         Ok(())
     }
 
@@ -141,48 +131,19 @@ impl Compiled {
         if !(frequency > 0.0 && frequency.is_finite()) {
             return Err(CircuitFault::BadFrequency { frequency });
         }
-        self.assemble_phasors(workspace, excitation);
         let Workspace {
-            phasor_matrix, z, ..
-        } = workspace;
-        let regime = Regime::Alternating;
-        phasor_matrix
-            .factor()
-            .map_err(|pivot| self.undetermined(pivot, regime))?;
-        let weakest = phasor_matrix.weakest();
-        if weakest.share < LEAST_SHARE {
-            return Err(self.undetermined(weakest, regime));
-        }
-        phasor_matrix.solve(z);
-        z[self.order()] = ZERO;
-        Ok(())
-    }
-
-    fn assemble_phasors(&self, workspace: &mut Workspace, excitation: Excitation) {
-        let Workspace {
-            phasor_matrix: matrix,
+            alternating,
             z,
             values,
-            slopes,
+            terms,
             ..
         } = workspace;
-        let omega = excitation.omega();
-        let real = |value: f64| Complex64::new(value, 0.0);
-        matrix.clear();
         z.fill(ZERO);
-        for (at, placed) in self.pieces.iter().enumerate() {
-            let ends @ [a, b] = placed.ends;
+        for &at in &self.active {
+            let placed = &self.pieces[at];
+            let [a, b] = placed.ends;
             match placed.piece {
-                Piece::Conductance { value } => matrix.add_between(ends, real(values[value])),
-                Piece::Capacitance { value } => {
-                    matrix.add_between(ends, J * (omega * values[value]));
-                }
-                Piece::Inductance { value, branch } => {
-                    matrix.add_branch(ends, branch);
-                    matrix.add(branch, branch, -J * (omega * values[value]));
-                }
                 Piece::VoltageSource { value, branch } => {
-                    matrix.add_branch(ends, branch);
                     z[branch] += excitation.phasor(at, &values[value..value + 3]);
                 }
                 Piece::CurrentSource { value } => {
@@ -190,20 +151,48 @@ impl Compiled {
                     z[a] -= current;
                     z[b] += current;
                 }
-                Piece::Short { branch } => matrix.add_branch(ends, branch),
-                Piece::Open => {}
-                Piece::Junction { junction, .. } | Piece::Zener { junction, .. } => {
-                    matrix.add_between(ends, real(slopes[junction]));
+                _ => {}
+            }
+        }
+        self.phasor_terms(frequency, values, terms);
+        let plan = &self.phasor_plan;
+        let open = |pivot| self.undetermined(pivot, Regime::Alternating);
+        alternating.factor(plan, terms).map_err(open)?;
+        let weakest = alternating.weakest();
+        if weakest.share < LEAST_SHARE {
+            return Err(open(weakest));
+        }
+        alternating.solve(plan, z);
+        z[self.order()] = ZERO;
+        Ok(())
+    }
+
+    /// What stands in the equations for phasors, by the place of the value
+    /// that it is made of.
+    pub(super) fn phasor_terms(&self, frequency: f64, values: &[f64], terms: &mut [Complex64]) {
+        let omega = std::f64::consts::TAU * frequency;
+        let real = |value: f64| Complex64::new(value, 0.0);
+        terms[ONE] = real(1.0);
+        for placed in &self.pieces {
+            match placed.piece {
+                Piece::Conductance { value } => terms[value] = real(values[value]),
+                Piece::Capacitance { value } | Piece::Inductance { value, .. } => {
+                    terms[value] = J * (omega * values[value]);
                 }
-                Piece::Amplifier {
-                    value,
-                    branch,
-                    inputs,
-                } => {
-                    let reciprocal =
-                        Complex64::new(values[value], excitation.frequency * values[value + 1]);
-                    matrix.add_amplifier(inputs, a, branch, reciprocal, real(values[value + 2]));
+                Piece::Amplifier { value, .. } => {
+                    let reciprocal = Complex64::new(values[value], frequency * values[value + 1]);
+                    terms[value] = reciprocal;
+                    terms[value + 3] = reciprocal * values[value + 2];
                 }
+                Piece::Junction { .. } | Piece::Zener { .. } => {
+                    if let Some(junction) = placed.junction() {
+                        terms[junction.slope] = real(values[junction.slope]);
+                    }
+                }
+                Piece::VoltageSource { .. }
+                | Piece::CurrentSource { .. }
+                | Piece::Short { .. }
+                | Piece::Open => {}
             }
         }
     }
@@ -232,24 +221,21 @@ impl Compiled {
         excitation: Excitation,
         piece: usize,
     ) -> Complex64 {
-        let Workspace {
-            z, values, slopes, ..
-        } = workspace;
+        let Workspace { z, values, .. } = workspace;
         let placed = &self.pieces[piece];
         let [a, b] = placed.ends;
         let across = z[a] - z[b];
+        if let Some(branch) = placed.branch() {
+            return z[branch];
+        }
+        if let Some(junction) = placed.junction() {
+            return values[junction.slope] * across;
+        }
         match placed.piece {
             Piece::Conductance { value } => values[value] * across,
             Piece::Capacitance { value } => J * (excitation.omega() * values[value]) * across,
             Piece::CurrentSource { value } => excitation.phasor(piece, &values[value..value + 3]),
-            Piece::Open => ZERO,
-            Piece::Junction { junction, .. } | Piece::Zener { junction, .. } => {
-                slopes[junction] * across
-            }
-            Piece::Inductance { branch, .. }
-            | Piece::VoltageSource { branch, .. }
-            | Piece::Short { branch }
-            | Piece::Amplifier { branch, .. } => z[branch],
+            _ => ZERO,
         }
     }
 }

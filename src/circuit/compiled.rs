@@ -3,14 +3,20 @@
 
 use std::ops::Range;
 
+use num_complex::Complex64;
+
 use super::derived::Rule;
-use super::fault::{CircuitFault, Unknown};
-use super::junction::Curve;
+use super::fault::{CircuitFault, Regime, Unknown};
 use super::kind::{Kind, Limit};
 use super::network::Element;
-use super::primitive::{Numbers, Piece, Placed, pieces, unknowns};
+use super::plan::{Plan, Stamp};
+use super::primitive::{Numbers, ONE, Placed, pieces, unknowns};
 use super::workspace::Workspace;
 use crate::nearest::nearest;
+
+/// Frequency that the elimination of phasors is planned for, in Hz; others may
+/// need another order, and find it.
+const PLANNED_FREQUENCY: f64 = 1000.0;
 
 /// A parameter of an element: one entry of a parameter vector.
 #[derive(Clone, PartialEq, Debug)]
@@ -59,13 +65,23 @@ pub struct Compiled {
     pub(super) parts: Vec<Part>,
     pub(super) derivations: Vec<Derivation>,
     pub(super) pieces: Vec<Placed>,
+    /// The pieces that drive or bend: sources and junctions.
+    pub(super) active: Vec<usize>,
     pub(super) values: usize,
     /// Number of junctions; none where the network is linear.
     pub(super) junctions: usize,
     /// Voltage of each junction where Newton's method starts.
     pub(super) starts: Vec<f64>,
+    /// Order of elimination at the operating point, and for phasors.
+    pub(super) steady_plan: Plan,
+    pub(super) phasor_plan: Plan,
+    /// Parameter and value of each resistor, which most parts are.
+    pub(super) reciprocals: Vec<(usize, usize)>,
+    /// The derivations of all other parts.
+    pub(super) others: Vec<usize>,
     parameters: Vec<Parameter>,
-    limits: Vec<Limit>,
+    /// Least value that each parameter may have.
+    least: Vec<f64>,
     steady_faults: Vec<CircuitFault>,
 }
 
@@ -90,7 +106,7 @@ impl Compiled {
             .collect();
         let mut numbers = Numbers {
             unknown: nodes.len(),
-            value: 0,
+            value: ONE + 1,
             junction: 0,
             ground: order,
         };
@@ -100,11 +116,16 @@ impl Compiled {
             parts: Vec::new(),
             derivations: Vec::new(),
             pieces: Vec::new(),
+            active: Vec::new(),
             values: 0,
             junctions: 0,
             starts: Vec::new(),
+            steady_plan: Plan::default(),
+            phasor_plan: Plan::default(),
+            reciprocals: Vec::new(),
+            others: Vec::new(),
             parameters: Vec::new(),
-            limits: Vec::new(),
+            least: Vec::new(),
             steady_faults,
         };
         for element in elements {
@@ -127,6 +148,10 @@ impl Compiled {
         compiled.unknowns = names;
         compiled.values = numbers.value;
         compiled.junctions = numbers.junction;
+        compiled.active = (0..compiled.pieces.len())
+            .filter(|&at| compiled.pieces[at].is_active())
+            .collect();
+        compiled.make_plans();
         compiled.find_start();
         compiled
     }
@@ -156,7 +181,7 @@ impl Compiled {
     fn add_parameters(&mut self, element: &Element, values: Range<usize>) {
         let first = self.parameters.len();
         for (name, nominal, limit) in element.kind.parameters() {
-            self.limits.push(limit);
+            self.least.push(limit.least());
             self.parameters.push(Parameter {
                 element: element.name.clone(),
                 name,
@@ -164,11 +189,45 @@ impl Compiled {
                 limit,
             });
         }
+        let rule = Rule::of(&element.kind);
+        if rule == Rule::Reciprocal {
+            self.reciprocals.push((first, values.start));
+        } else {
+            self.others.push(self.derivations.len());
+        }
         self.derivations.push(Derivation {
-            rule: Rule::of(&element.kind),
+            rule,
             parameters: first..self.parameters.len(),
             values,
         });
+    }
+
+    /// Plans both eliminations for the nominal values, junctions as they are
+    /// where Newton's method starts from scratch, and phasors at
+    /// [`PLANNED_FREQUENCY`].
+    fn make_plans(&mut self) {
+        let order = self.order();
+        let stamps = |regime| {
+            let mut stamps: Vec<Stamp> = Vec::new();
+            for placed in &self.pieces {
+                placed.stamps(regime, &mut stamps);
+            }
+            stamps
+        };
+        let mut values = vec![0.0; self.values];
+        // Values that cannot be derived were found before the network was
+        // compiled; a plan that is made for zeros is no plan, and no harm.
+        let _ = self.derive(&self.nominal(), &mut values);
+        for junction in self.pieces.iter().filter_map(Placed::junction) {
+            let own = &values[junction.values()];
+            let slope = junction.curve.line(junction.curve.start(own), own).slope;
+            values[junction.slope] = slope;
+        }
+        let mut terms = vec![Complex64::new(0.0, 0.0); self.values];
+        self.phasor_terms(PLANNED_FREQUENCY, &values, &mut terms);
+        let steady = Plan::new(order, stamps(Regime::Steady), &values);
+        let phasor = Plan::new(order, stamps(Regime::Alternating), &terms);
+        (self.steady_plan, self.phasor_plan) = (steady, phasor);
     }
 
     /// Lets Newton's method start at the operating point of the nominal
@@ -237,7 +296,7 @@ impl Compiled {
 
     /// Room for solving this network again and again.
     pub fn workspace(&self) -> Workspace {
-        Workspace::new(self.order(), self.values, self.junctions)
+        Workspace::new(self)
     }
 
     /// The unknown that is the voltage of a node.
@@ -264,20 +323,34 @@ impl Compiled {
             })
     }
 
+    /// The least value that a parameter may have.
+    pub(super) fn least_value(&self, parameter: usize) -> f64 {
+        self.least[parameter]
+    }
+
     /// Writes the values that follow from the parameters.
     #[inline]
     pub(super) fn derive(&self, parameters: &[f64], out: &mut [f64]) -> Result<(), CircuitFault> {
-        if parameters.len() != self.limits.len() {
+        if parameters.len() != self.least.len() {
             return Err(CircuitFault::ParameterCount {
                 found: parameters.len(),
-                needed: self.limits.len(),
+                needed: self.least.len(),
             });
         }
-        let allowed = |(&value, limit): (&f64, &Limit)| limit.allows(value);
-        if !parameters.iter().zip(&self.limits).all(allowed) {
+        let mut allowed = true;
+        for (value, least) in parameters.iter().zip(&self.least) {
+            // A value that is no number is not above anything.
+            allowed &= least <= value && *value <= f64::MAX;
+        }
+        if !allowed {
             return Err(self.value_fault(parameters));
         }
-        for (at, step) in self.derivations.iter().enumerate() {
+        out[ONE] = 1.0;
+        for &(parameter, value) in &self.reciprocals {
+            out[value] = 1.0 / parameters[parameter];
+        }
+        for &at in &self.others {
+            let step = &self.derivations[at];
             let values = &mut out[step.values.clone()];
             if !step
                 .rule
@@ -303,25 +376,6 @@ impl Compiled {
                 limit: parameter.limit,
             },
             None => CircuitFault::NotFinite,
-        }
-    }
-}
-
-impl Placed {
-    /// The junction's characteristic, number and place of its values, where
-    /// the piece is a junction.
-    #[inline]
-    pub(super) fn curve(&self) -> Option<(Curve, usize, Range<usize>)> {
-        match self.piece {
-            Piece::Junction { value, junction } => {
-                let curve = Curve::Shockley;
-                Some((curve, junction, value..value + curve.values()))
-            }
-            Piece::Zener { value, junction } => {
-                let curve = Curve::Zener;
-                Some((curve, junction, value..value + curve.values()))
-            }
-            _ => None,
         }
     }
 }

@@ -2,8 +2,9 @@
 
 use super::compiled::Compiled;
 use super::fault::{CircuitFault, Regime, Unknown};
-use super::lu::{Lu, Pivot};
-use super::primitive::Piece;
+use super::lu::Pivot;
+use super::primitive::{Junction, Piece, Placed};
+use super::wanted::Sight;
 use super::workspace::Workspace;
 
 /// Least share of its column that a pivot may be. The rounding error of a
@@ -23,11 +24,22 @@ const FIRST_STEP: f64 = 0.1;
 const LEAST_STEP: f64 = 1e-6;
 
 /// Why Newton's method stopped without a result.
-enum Stuck {
+pub(super) enum Stuck {
     /// A column of the equations depends on others.
     Pivot(Pivot),
     /// The unknown that still moved most, and how far.
     Moving(usize, f64),
+}
+
+/// How the junctions moved in a round, each by its n V_T.
+struct Movement {
+    /// Whether all are where the solution has them.
+    settled: bool,
+    /// The largest step that was asked for.
+    most: f64,
+    /// Whether the steps, taken together, went against those of the round
+    /// before.
+    turned: bool,
 }
 
 impl Compiled {
@@ -47,7 +59,7 @@ impl Compiled {
         workspace: &mut Workspace,
         parameters: &[f64],
     ) -> Result<(), CircuitFault> {
-        if !workspace.fits(self.order(), self.values, self.junctions) {
+        if !workspace.fits(self) {
             *workspace = self.workspace();
         }
         self.derive(parameters, &mut workspace.values)
@@ -59,19 +71,13 @@ impl Compiled {
             return Err(fault.clone());
         }
         if self.is_linear() {
-            self.assemble(workspace, 1.0);
-            workspace
-                .matrix
-                .factor()
+            self.solve_straightened(workspace, 1.0)
                 .map_err(|pivot| self.open(pivot))?;
-            workspace.matrix.solve(&mut workspace.x);
-            let ground = self.order();
-            workspace.x[ground] = 0.0;
         } else {
             self.settle_junctions(workspace)
                 .map_err(|stuck| self.stuck_fault(stuck))?;
         }
-        let weakest = workspace.matrix.weakest();
+        let weakest = workspace.steady.weakest();
         if weakest.share < LEAST_SHARE {
             return Err(self.open(weakest));
         }
@@ -111,10 +117,9 @@ impl Compiled {
                 return Ok(());
             }
         }
-        for placed in &self.pieces {
-            if let Some((curve, junction, values)) = placed.curve() {
-                workspace.junctions[junction] = curve.start(&workspace.values[values]);
-            }
+        for junction in self.pieces.iter().filter_map(Placed::junction) {
+            let values = &workspace.values[junction.values()];
+            workspace.junctions[junction.number] = junction.curve.start(values);
         }
         if self.newton(workspace, 1.0).is_ok() {
             return Ok(());
@@ -124,7 +129,7 @@ impl Compiled {
 
     /// Solves with the sources at a small part of their values first, where
     /// nothing conducts, and follows the solution as they rise.
-    fn turn_up_sources(&self, workspace: &mut Workspace) -> Result<(), Stuck> {
+    pub(super) fn turn_up_sources(&self, workspace: &mut Workspace) -> Result<(), Stuck> {
         workspace.kept.fill(0.0);
         let (mut reached, mut step) = (0.0, FIRST_STEP);
         while reached < 1.0 {
@@ -154,52 +159,27 @@ impl Compiled {
     /// junction voltages in the workspace.
     ///
     /// A round straightens every curve at its junction's voltage and solves
-    /// the linear network that results. Where the junctions' movement does not
-    /// shrink from round to round, they are taken only a part of the way.
+    /// the linear network that results. Where the junctions go back and forth
+    /// without coming nearer, they are taken only a part of the way.
     fn newton(&self, workspace: &mut Workspace, scale: f64) -> Result<(), Stuck> {
-        let ground = self.order();
         let (mut last, mut part) = (f64::INFINITY, 1.0_f64);
+        workspace.steps.fill(0.0);
         for _ in 0..MOST_ROUNDS {
             let Workspace { x, previous, .. } = workspace;
             previous.copy_from_slice(x);
-            self.assemble(workspace, scale);
-            workspace.matrix.factor().map_err(Stuck::Pivot)?;
-            workspace.matrix.solve(&mut workspace.x);
-            workspace.x[ground] = 0.0;
-            let Workspace {
-                x,
-                junctions,
-                values,
-                ..
-            } = workspace;
-            let mut settled = true;
-            let mut moved = 0.0_f64;
-            for placed in &self.pieces {
-                let Some((curve, junction, range)) = placed.curve() else {
-                    continue;
-                };
-                let values = &values[range];
-                let [high, low] = placed.ends.map(|end| x[end]);
-                let (new, old) = (high - low, junctions[junction]);
-                // The last value of every curve is n V_T.
-                let natural = values[values.len() - 1];
-                let rounding = 64.0 * f64::EPSILON * (high.abs() + low.abs());
-                // Written so that a voltage that is no number is not settled.
-                settled &= (new - old).abs() <= SETTLED * natural + rounding;
-                let limited = curve.limited(new, old, values);
-                moved = moved.max((limited - old).abs() / natural);
-                junctions[junction] = old + part * (limited - old);
-            }
-            if settled {
+            self.solve_straightened(workspace, scale)
+                .map_err(Stuck::Pivot)?;
+            let movement = self.move_junctions(workspace, part);
+            if movement.settled {
                 self.take_junctions(workspace);
                 return Ok(());
             }
-            part = if moved < 0.9 * last {
-                (2.0 * part).min(1.0)
+            part = if movement.turned && movement.most > 0.5 * last {
+                (0.5 * part).max(1.0 / 64.0)
             } else {
-                (0.5 * part).max(1.0 / 32.0)
+                (2.0 * part).min(1.0)
             };
-            last = moved;
+            last = movement.most;
         }
         let (mut most, mut furthest) = (0, 0.0);
         for (at, unknown) in self.unknowns.iter().enumerate() {
@@ -211,111 +191,145 @@ impl Compiled {
         Err(Stuck::Moving(most, furthest))
     }
 
-    /// Factors the equations with every curve straightened at the operating
-    /// point itself.
-    pub(super) fn factor_at_point(&self, workspace: &mut Workspace) -> Result<(), CircuitFault> {
-        // The right side is not wanted, and the solution is.
-        workspace.previous.copy_from_slice(&workspace.x);
-        self.assemble(workspace, 1.0);
-        workspace.x.copy_from_slice(&workspace.previous);
-        workspace.matrix.factor().map_err(|pivot| self.open(pivot))
+    /// Takes every junction a part of the way to the voltage of the solution.
+    fn move_junctions(&self, workspace: &mut Workspace, part: f64) -> Movement {
+        let mut movement = Movement {
+            settled: true,
+            most: 0.0,
+            turned: false,
+        };
+        let mut along = 0.0;
+        for placed in &self.pieces {
+            let Some(junction) = placed.junction() else {
+                continue;
+            };
+            let own = &workspace.values[junction.values()];
+            let [high, low] = placed.ends.map(|end| workspace.x[end]);
+            let (new, old) = (
+                proposed(workspace, placed, junction),
+                workspace.junctions[junction.number],
+            );
+            let natural = junction.curve.scale(own);
+            let rounding = 64.0 * f64::EPSILON * (high.abs() + low.abs());
+            // Written so that a voltage that is no number is not settled.
+            movement.settled &= (new - old).abs() <= SETTLED * natural + rounding;
+            let step = (junction.curve.limited(new, old, own) - old) / natural;
+            movement.most = movement.most.max(step.abs());
+            along += step * workspace.steps[junction.number];
+            workspace.steps[junction.number] = step;
+            workspace.junctions[junction.number] = old + part * step * natural;
+        }
+        movement.turned = along < 0.0;
+        movement
     }
 
     /// Puts every junction at the voltage of the solution.
     fn take_junctions(&self, workspace: &mut Workspace) {
         for placed in &self.pieces {
-            if let Some((_, junction, _)) = placed.curve() {
-                let [high, low] = placed.ends.map(|end| workspace.x[end]);
-                workspace.junctions[junction] = high - low;
+            if let Some(junction) = placed.junction() {
+                workspace.junctions[junction.number] = proposed(workspace, placed, junction);
             }
         }
     }
 
-    /// Writes the equations, junctions straightened at their voltages in the
-    /// workspace, and the right side into `x`.
-    pub(super) fn assemble(&self, workspace: &mut Workspace, scale: f64) {
+    /// Solves the network with every curve straightened at its junction's
+    /// voltage in the workspace, sources at a part of their values.
+    fn solve_straightened(&self, workspace: &mut Workspace, scale: f64) -> Result<(), Pivot> {
         let Workspace {
-            matrix,
+            steady,
+            x,
+            values,
+            junctions,
+            rests,
+            ..
+        } = workspace;
+        x.fill(0.0);
+        for &at in &self.active {
+            let placed = &self.pieces[at];
+            let [a, b] = placed.ends;
+            match placed.piece {
+                Piece::VoltageSource { value, branch } => x[branch] += scale * values[value],
+                Piece::CurrentSource { value } => {
+                    x[a] -= scale * values[value];
+                    x[b] += scale * values[value];
+                }
+                _ => {
+                    if let Some(junction) = placed.junction() {
+                        let v = junctions[junction.number];
+                        let line = junction.curve.line(v, &values[junction.values()]);
+                        values[junction.slope] = line.slope;
+                        rests[junction.number] = line.rest;
+                        x[a] -= line.rest;
+                        x[b] += line.rest;
+                    }
+                }
+            }
+        }
+        steady.factor(&self.steady_plan, values)?;
+        steady.solve(&self.steady_plan, x);
+        x[self.order()] = 0.0;
+        Ok(())
+    }
+
+    /// Straightens every curve at the operating point itself; the equations
+    /// that were solved are those of the round before it was reached.
+    pub(super) fn straighten_at_point(&self, workspace: &mut Workspace) {
+        for junction in self.pieces.iter().filter_map(Placed::junction) {
+            let v = workspace.junctions[junction.number];
+            let own = &workspace.values[junction.values()];
+            workspace.values[junction.slope] = junction.curve.line(v, own).slope;
+        }
+    }
+
+    /// Reads a number off the operating point.
+    pub(super) fn sight(&self, workspace: &Workspace, sight: Sight) -> f64 {
+        let x = &workspace.x;
+        match sight {
+            Sight::One => 1.0,
+            Sight::Voltage([a, b]) => x[a] - x[b],
+            Sight::Current(part) => {
+                let part = &self.parts[part];
+                part.current_sign * self.piece_current(workspace, part.lead)
+            }
+            Sight::Power(part) => {
+                let part = &self.parts[part];
+                let [a, b] = part.ends;
+                part.power_sign * (x[a] - x[b]) * self.piece_current(workspace, part.lead)
+            }
+        }
+    }
+
+    /// The current of a piece, from its first end to its second.
+    pub(super) fn piece_current(&self, workspace: &Workspace, piece: usize) -> f64 {
+        let Workspace {
             x,
             values,
             junctions,
             ..
         } = workspace;
-        matrix.clear();
-        x.fill(0.0);
-        for placed in &self.pieces {
-            let ends @ [a, b] = placed.ends;
-            match placed.piece {
-                Piece::Conductance { value } => matrix.add_between(ends, values[value]),
-                Piece::Capacitance { .. } | Piece::Open => {}
-                Piece::Inductance { branch, .. } | Piece::Short { branch } => {
-                    matrix.add_branch(ends, branch);
-                }
-                Piece::VoltageSource { value, branch } => {
-                    matrix.add_branch(ends, branch);
-                    x[branch] += scale * values[value];
-                }
-                Piece::CurrentSource { value } => {
-                    x[a] -= scale * values[value];
-                    x[b] += scale * values[value];
-                }
-                Piece::Junction { .. } | Piece::Zener { .. } => {
-                    if let Some((curve, junction, range)) = placed.curve() {
-                        let v = junctions[junction];
-                        let (current, slope) = curve.at(v, &values[range]);
-                        matrix.add_between(ends, slope);
-                        let rest = current - slope * v;
-                        x[a] -= rest;
-                        x[b] += rest;
-                    }
-                }
-                Piece::Amplifier {
-                    value,
-                    branch,
-                    inputs,
-                } => {
-                    let [output, resistance] = [values[value], values[value + 2]];
-                    matrix.add_amplifier(inputs, a, branch, output, resistance);
-                }
-            }
+        let placed = &self.pieces[piece];
+        let [a, b] = placed.ends;
+        if let Some(branch) = placed.branch() {
+            return x[branch];
+        }
+        if let Some(junction) = placed.junction() {
+            let own = &values[junction.values()];
+            return junction.curve.at(junctions[junction.number], own).0;
+        }
+        match placed.piece {
+            Piece::Conductance { value } => values[value] * (x[a] - x[b]),
+            Piece::CurrentSource { value } => values[value],
+            _ => 0.0,
         }
     }
 }
 
-impl<N: super::lu::Number> Lu<N> {
-    /// A conductance between two unknowns.
-    #[inline]
-    pub(super) fn add_between(&mut self, [a, b]: [usize; 2], conductance: N) {
-        self.add(a, a, conductance);
-        self.add(b, b, conductance);
-        self.add(a, b, -conductance);
-        self.add(b, a, -conductance);
-    }
-
-    /// A piece that keeps its voltage: its current leaves the first node and
-    /// enters the second, and its row holds the difference of their voltages.
-    #[inline]
-    pub(super) fn add_branch(&mut self, [a, b]: [usize; 2], branch: usize) {
-        self.add(a, branch, N::ONE);
-        self.add(b, branch, -N::ONE);
-        self.add(branch, a, N::ONE);
-        self.add(branch, b, -N::ONE);
-    }
-
-    /// An amplifier: what enters its output is the branch's current i, and its
-    /// row says `v₊ - v₋ - (v_out - R_out i) / A = 0`.
-    pub(super) fn add_amplifier(
-        &mut self,
-        [plus, minus]: [usize; 2],
-        output: usize,
-        branch: usize,
-        reciprocal_gain: N,
-        resistance: N,
-    ) {
-        self.add(output, branch, N::ONE);
-        self.add(branch, plus, N::ONE);
-        self.add(branch, minus, -N::ONE);
-        self.add(branch, output, -reciprocal_gain);
-        self.add(branch, branch, reciprocal_gain * resistance);
-    }
+/// The voltage that the solution says a junction itself has: its part's, less
+/// that of its series resistance.
+fn proposed(workspace: &Workspace, placed: &Placed, junction: Junction) -> f64 {
+    let [high, low] = placed.ends.map(|end| workspace.x[end]);
+    let across = high - low;
+    let current = workspace.rests[junction.number] + workspace.values[junction.slope] * across;
+    let own = &workspace.values[junction.values()];
+    across - junction.curve.series(own) * current
 }

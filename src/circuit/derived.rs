@@ -17,19 +17,28 @@ pub(super) enum Rule {
     Same(usize),
     /// Conductance, of a resistance.
     Reciprocal,
-    /// Saturation current, n V_T and perhaps the series conductance.
+    /// Saturation current, n V_T, series resistance, slope. A slope is found
+    /// with the operating point; here it only has its place.
     Shockley { series: bool },
-    /// Knee, dynamic resistance, saturation current, n V_T.
+    /// Knee, dynamic resistance, saturation current, n V_T, slope.
     Zener,
-    /// Saturation current and n V_T, fitted through a test point.
+    /// Saturation current and n V_T, fitted through a test point; no series
+    /// resistance; slope.
     Fitted,
-    /// Reciprocal gain, reciprocal gain-bandwidth, output resistance.
+    /// Reciprocal gain, reciprocal gain-bandwidth, output resistance, and the
+    /// product of first and third. What depends on the product is counted to
+    /// those two.
     SinglePole { resistance: bool },
     /// Conductance R_E, L_E, conductance R_ES, L_CES, C_MES.
     Loudspeaker,
 }
 
 impl Rule {
+    /// Most parameters that an element has.
+    pub(super) const MOST_PARAMETERS: usize = 6;
+    /// Most values that follow from them.
+    pub(super) const MOST_VALUES: usize = 5;
+
     pub(super) fn of(kind: &Kind) -> Rule {
         match kind {
             Kind::Resistor { .. } => Rule::Reciprocal,
@@ -41,7 +50,7 @@ impl Rule {
             },
             Kind::Zener(_) => Rule::Zener,
             Kind::Led(_) => Rule::Fitted,
-            Kind::Amplifier(Amplifier::Ideal) => Rule::Zero(3),
+            Kind::Amplifier(Amplifier::Ideal) => Rule::Zero(4),
             Kind::Amplifier(Amplifier::SinglePole {
                 output_resistance, ..
             }) => Rule::SinglePole {
@@ -56,10 +65,8 @@ impl Rule {
         match self {
             Rule::Zero(count) | Rule::Same(count) => count,
             Rule::Reciprocal => 1,
-            Rule::Shockley { series } => 2 + usize::from(series),
-            Rule::Zener => 4,
-            Rule::Fitted => 2,
-            Rule::SinglePole { .. } => 3,
+            Rule::Zener => 5,
+            Rule::Shockley { .. } | Rule::Fitted | Rule::SinglePole { .. } => 4,
             Rule::Loudspeaker => 5,
         }
     }
@@ -77,9 +84,7 @@ impl Rule {
             Rule::Shockley { series } => {
                 values[0] = p[0];
                 values[1] = p[1] * p[2] * VOLT_PER_KELVIN;
-                if series {
-                    values[2] = 1.0 / p[3];
-                }
+                values[2] = if series { p[3] } else { 0.0 };
             }
             Rule::Zener => {
                 values[0] = p[0] - p[1] * p[2];
@@ -93,12 +98,14 @@ impl Rule {
                 // What leaks beside the junction flows at the test point too.
                 values[0] = (p[1] - LEAKAGE * p[0]) / (p[0] / scale).exp_m1();
                 values[1] = scale;
+                values[2] = 0.0;
                 return values[0] >= f64::MIN_POSITIVE;
             }
             Rule::SinglePole { resistance } => {
                 values[0] = 1.0 / p[0];
                 values[1] = 1.0 / p[1];
                 values[2] = if resistance { p[2] } else { 0.0 };
+                values[3] = values[0] * values[2];
             }
             Rule::Loudspeaker => {
                 let [re, le, fs, qms, qes] = [p[0], p[1], p[2], p[3], p[4]];
@@ -129,7 +136,7 @@ impl Rule {
                 out[1] += by_value[1] * values[1] / p[1];
                 out[2] += by_value[1] * values[1] / p[2];
                 if series {
-                    out[3] -= by_value[2] * values[2] * values[2];
+                    out[3] += by_value[2];
                 }
             }
             Rule::Zener => {
@@ -206,7 +213,9 @@ mod tests {
                 assert!(rule.derive(p, &mut values));
                 values
             };
-            for value in 0..count {
+            // The product that an amplifier keeps is counted to its factors.
+            let single_pole = matches!(rule, Rule::SinglePole { .. });
+            for value in 0..if single_pole { 3 } else { count } {
                 let mut unit = vec![0.0; count];
                 unit[value] = 1.0;
                 let mut found = vec![0.0; parameters.len()];
@@ -233,9 +242,9 @@ mod tests {
 
     #[test]
     fn a_zener_without_a_knee_has_no_values() {
-        let mut values = [0.0; 4];
+        let mut values = [0.0; 5];
         assert!(!Rule::Zener.derive(&[5.1, 0.1, 60.0, 1e-14, 1.0, 300.0], &mut values));
-        let mut values = [0.0; 2];
+        let mut values = [0.0; 4];
         assert!(!Rule::Fitted.derive(&[100.0, 0.01, 1.0, 298.15], &mut values));
     }
 }

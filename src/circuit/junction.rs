@@ -1,6 +1,8 @@
 //! Current of a junction by its voltage, with every derivative that Newton's
 //! method and the sensitivities ask for.
 
+use std::f64::consts::SQRT_2;
+
 /// Conductance beside every junction, in S, far below what any junction leaks.
 ///
 /// It is part of the model: it makes what lies between two blocking junctions
@@ -14,14 +16,24 @@ const MOST: f64 = 600.0;
 /// The shape of a junction's characteristic.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum Curve {
-    /// Values: saturation current, n V_T.
+    /// Values: saturation current, n V_T, series resistance.
     Shockley,
     /// Values: knee, dynamic resistance, saturation current, n V_T.
     Zener,
 }
 
-/// A point of a characteristic. Voltage and current count from anode to
-/// cathode.
+/// A characteristic replaced by a straight line, `i = rest + slope v`, where v
+/// is the voltage of the part, its series resistance included.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Line {
+    /// In S.
+    pub(super) slope: f64,
+    /// In A.
+    pub(super) rest: f64,
+}
+
+/// A point of a part's characteristic. Voltage and current count from anode to
+/// cathode; the voltage is that of the part, its series resistance included.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub(super) struct Point {
     /// Current, in A.
@@ -30,9 +42,9 @@ pub(super) struct Point {
     pub(super) slope: f64,
     /// Derivative of the slope by the voltage.
     pub(super) bend: f64,
-    /// Derivatives of the current by the values.
+    /// Derivatives of the current by the values, the voltage kept.
     pub(super) current_by: [f64; 4],
-    /// Derivatives of the slope by the values.
+    /// Derivatives of the slope by the values, the voltage kept.
     pub(super) slope_by: [f64; 4],
 }
 
@@ -40,82 +52,114 @@ impl Curve {
     /// Number of values.
     pub(super) fn values(self) -> usize {
         match self {
-            Curve::Shockley => 2,
+            Curve::Shockley => 3,
             Curve::Zener => 4,
         }
     }
 
-    /// Current and slope at a voltage.
-    #[inline]
-    pub(super) fn at(self, v: f64, values: &[f64]) -> (f64, f64) {
-        let leak = LEAKAGE * v;
-        match (self, values) {
-            (Curve::Shockley, &[saturation, scale, ..]) => {
-                let x = (v / scale).min(MOST);
-                let current = saturation * x.exp_m1();
-                let slope = (current + saturation) / scale;
-                (current + leak, slope + LEAKAGE)
-            }
-            (Curve::Zener, &[knee, resistance, ..]) if v < 0.0 => {
-                if -v >= knee {
-                    ((v + knee) / resistance + leak, 1.0 / resistance + LEAKAGE)
-                } else {
-                    (leak, LEAKAGE)
-                }
-            }
-            (Curve::Zener, values) => Curve::Shockley.at(v, values.get(2..).unwrap_or_default()),
-            _ => (leak, LEAKAGE),
+    /// Place of the n V_T of the forward junction, which comes after its
+    /// saturation current.
+    fn scale_place(self) -> usize {
+        match self {
+            Curve::Shockley => 1,
+            Curve::Zener => 3,
         }
     }
 
-    /// The point at a voltage, with all derivatives. At the corners of a zener
-    /// they are those of the conducting side.
+    /// The n V_T of the forward junction, in V.
+    #[inline]
+    pub(super) fn scale(self, values: &[f64]) -> f64 {
+        values[self.scale_place()]
+    }
+
+    /// The resistance in series with the junction, in Ω.
+    #[inline]
+    pub(super) fn series(self, values: &[f64]) -> f64 {
+        match self {
+            Curve::Shockley => values[2],
+            Curve::Zener => 0.0,
+        }
+    }
+
+    /// Current and slope of the junction itself at its own voltage.
+    #[inline]
+    pub(super) fn at(self, v: f64, values: &[f64]) -> (f64, f64) {
+        let leak = LEAKAGE * v;
+        if self == Curve::Zener && v < 0.0 {
+            let [knee, resistance] = [values[0], values[1]];
+            return if -v >= knee {
+                ((v + knee) / resistance + leak, 1.0 / resistance + LEAKAGE)
+            } else {
+                (leak, LEAKAGE)
+            };
+        }
+        let scale_place = self.scale_place();
+        let [saturation, scale] = [values[scale_place - 1], values[scale_place]];
+        let current = saturation * (v / scale).min(MOST).exp_m1();
+        let slope = (current + saturation) / scale;
+        (current + leak, slope + LEAKAGE)
+    }
+
+    /// The tangent at a voltage of the junction itself. With `i = i₀ + g (v_j -
+    /// v₀)` and `v_j = v - R i`, `i = (i₀ - g v₀ + g v) / (1 + g R)`.
+    #[inline]
+    pub(super) fn line(self, v: f64, values: &[f64]) -> Line {
+        let (current, slope) = self.at(v, values);
+        let part = 1.0 + slope * self.series(values);
+        Line {
+            slope: slope / part,
+            rest: (current - slope * v) / part,
+        }
+    }
+
+    /// The point at a voltage of the junction itself, with all derivatives. At
+    /// the corners of a zener they are those of the conducting side.
     pub(super) fn point(self, v: f64, values: &[f64]) -> Point {
         let (current, slope) = self.at(v, values);
-        let mut point = Point {
+        let mut inner = Point {
             current,
             slope,
             ..Point::default()
         };
-        match (self, values) {
-            (Curve::Shockley, &[saturation, scale, ..]) => {
-                let x = (v / scale).min(MOST);
-                let e = x.exp();
-                point.bend = saturation * e / (scale * scale);
-                point.current_by = [x.exp_m1(), -saturation * e * x / scale, 0.0, 0.0];
-                let by_scale = -saturation * e * (1.0 + x) / (scale * scale);
-                point.slope_by = [e / scale, by_scale, 0.0, 0.0];
-            }
-            (Curve::Zener, &[knee, resistance, ..]) if v < 0.0 && -v >= knee => {
+        if self == Curve::Zener && v < 0.0 {
+            let [knee, resistance] = [values[0], values[1]];
+            if -v >= knee {
                 let conductance = 1.0 / resistance;
                 let square = conductance * conductance;
-                point.current_by = [conductance, -(v + knee) * square, 0.0, 0.0];
-                point.slope_by = [0.0, -square, 0.0, 0.0];
+                inner.current_by = [conductance, -(v + knee) * square, 0.0, 0.0];
+                inner.slope_by = [0.0, -square, 0.0, 0.0];
             }
-            // Between zero and the knee it does not conduct.
-            (Curve::Zener, _) if v < 0.0 => {}
-            (Curve::Zener, values) => {
-                let inner = Curve::Shockley.point(v, values.get(2..).unwrap_or_default());
-                let moved = |by: [f64; 4]| [0.0, 0.0, by[0], by[1]];
-                point.bend = inner.bend;
-                point.current_by = moved(inner.current_by);
-                point.slope_by = moved(inner.slope_by);
-            }
-            _ => {}
+        } else {
+            let place = self.scale_place();
+            let [saturation, scale] = [values[place - 1], values[place]];
+            let x = (v / scale).min(MOST);
+            let e = x.exp();
+            inner.bend = saturation * e / (scale * scale);
+            inner.current_by[place - 1] = x.exp_m1();
+            inner.current_by[place] = -saturation * e * x / scale;
+            inner.slope_by[place - 1] = e / scale;
+            inner.slope_by[place] = -saturation * e * (1.0 + x) / (scale * scale);
         }
-        point
+        match self {
+            Curve::Shockley => inner.in_series(values[2]),
+            Curve::Zener => inner,
+        }
     }
 
     /// Where Newton's method starts: where the slope is so steep that the
     /// curve bends most within the currents of a board, some 18 mA; no voltage
     /// for a zener.
     pub(super) fn start(self, values: &[f64]) -> f64 {
-        match (self, values) {
-            (Curve::Shockley, &[saturation, scale, ..]) => {
-                (scale * (scale / (std::f64::consts::SQRT_2 * saturation)).ln()).max(0.0)
-            }
-            _ => 0.0,
+        match self {
+            Curve::Shockley => self.bend_voltage(values),
+            Curve::Zener => 0.0,
         }
+    }
+
+    fn bend_voltage(self, values: &[f64]) -> f64 {
+        let place = self.scale_place();
+        let [saturation, scale] = [values[place - 1], values[place]];
+        (scale * (scale / (SQRT_2 * saturation)).ln()).max(0.0)
     }
 
     /// The voltage to take instead of the one that a linear step proposes.
@@ -127,29 +171,42 @@ impl Curve {
     /// (from memory). A zener that starts to break down is taken to its knee,
     /// from where its line is exact.
     pub(super) fn limited(self, new: f64, old: f64, values: &[f64]) -> f64 {
-        match (self, values) {
-            (Curve::Shockley, &[_, scale, ..]) => {
-                let bend = self.start(values);
-                if new <= bend || new <= old + scale {
-                    return new;
-                }
-                let from = old.max(bend.min(new));
-                if new <= from {
-                    return from;
-                }
-                from + scale * ((new - from) / scale).ln_1p()
-            }
-            (Curve::Zener, &[knee, ..]) if new <= -knee => {
-                if old > -knee {
-                    -knee
-                } else {
-                    new
-                }
-            }
-            (Curve::Zener, values) => {
-                Curve::Shockley.limited(new, old, values.get(2..).unwrap_or_default())
-            }
-            _ => new,
+        if self == Curve::Zener && new <= -values[0] {
+            return if old > -values[0] { -values[0] } else { new };
+        }
+        let (bend, scale) = (self.bend_voltage(values), self.scale(values));
+        if new <= bend || new <= old + scale {
+            return new;
+        }
+        let from = old.max(bend);
+        if new <= from {
+            return from;
+        }
+        from + scale * ((new - from) / scale).ln_1p()
+    }
+}
+
+impl Point {
+    /// The point of the junction and a resistance in series with it, R, whose
+    /// derivatives take the third place. With d = 1 + g R, the slope is g / d,
+    /// and the junction's voltage moves by 1 / d of the part's.
+    fn in_series(self, resistance: f64) -> Point {
+        let part = 1.0 + self.slope * resistance;
+        let slope = self.slope / part;
+        let mut current_by = self.current_by.map(|by| by / part);
+        current_by[2] = -slope * self.current;
+        let mut slope_by = [0.0; 4];
+        for at in 0..2 {
+            let moved = -resistance * current_by[at];
+            slope_by[at] = (self.slope_by[at] + self.bend * moved) / (part * part);
+        }
+        slope_by[2] = -self.bend * self.current / part.powi(3) - slope * slope;
+        Point {
+            current: self.current,
+            slope,
+            bend: self.bend / part.powi(3),
+            current_by,
+            slope_by,
         }
     }
 }
@@ -158,51 +215,63 @@ impl Curve {
 mod tests {
     use super::*;
 
-    const DIODE: [f64; 2] = [1e-9, 0.045];
+    const DIODE: [f64; 3] = [1e-9, 0.045, 0.0];
+    const RESISTIVE: [f64; 3] = [1e-9, 0.045, 3.0];
     const ZENER: [f64; 4] = [5.0, 7.0, 1e-14, 0.026];
+
+    /// The voltage of the junction when that of the part is given.
+    fn inner(curve: Curve, v: f64, values: &[f64]) -> f64 {
+        let mut junction = curve.start(values).min(v);
+        for _ in 0..200 {
+            let line = curve.line(junction, values);
+            let new = v - curve.series(values) * (line.rest + line.slope * v);
+            junction = curve.limited(new, junction, values);
+        }
+        junction
+    }
 
     #[test]
     fn derivatives_are_those_of_the_curve() {
-        let cases: [(Curve, &[f64], f64); 6] = [
+        let cases: [(Curve, &[f64], f64); 8] = [
             (Curve::Shockley, &DIODE, 0.6),
             (Curve::Shockley, &DIODE, -0.02),
+            (Curve::Shockley, &RESISTIVE, 0.7),
+            (Curve::Shockley, &RESISTIVE, 1.1),
             (Curve::Zener, &ZENER, -5.5),
             (Curve::Zener, &ZENER, -2.0),
             (Curve::Zener, &ZENER, 0.7),
             (Curve::Zener, &ZENER, 0.01),
         ];
         let close = |a: f64, b: f64, what: &str| {
-            assert!(
-                (a - b).abs() <= 1e-6 * a.abs().max(b.abs()) + 1e-20,
-                "{what}: {a} {b}"
-            );
+            let allowed = 1e-6 * a.abs().max(b.abs()) + 1e-20;
+            assert!((a - b).abs() <= allowed, "{what}: {a} {b}");
         };
         for (curve, values, v) in cases {
-            let point = curve.point(v, values);
+            let point = |v: f64, values: &[f64]| curve.point(inner(curve, v, values), values);
+            let here = point(v, values);
             let step = 1e-6;
-            let slope =
-                (curve.at(v + step, values).0 - curve.at(v - step, values).0) / (2.0 * step);
-            let bend = (curve.at(v + step, values).1 - curve.at(v - step, values).1) / (2.0 * step);
-            close(point.slope, slope, "slope");
-            close(point.bend, bend, "bend");
+            let (up, down) = (point(v + step, values), point(v - step, values));
+            close(
+                here.slope,
+                (up.current - down.current) / (2.0 * step),
+                "slope",
+            );
+            close(here.bend, (up.slope - down.slope) / (2.0 * step), "bend");
             for at in 0..curve.values() {
                 let step = 1e-6 * values[at];
+                if step == 0.0 {
+                    continue;
+                }
                 let moved = |by: f64| {
                     let mut values = values.to_vec();
                     values[at] += by;
-                    curve.at(v, &values)
+                    point(v, &values)
                 };
                 let (up, down) = (moved(step), moved(-step));
-                close(
-                    point.current_by[at],
-                    (up.0 - down.0) / (2.0 * step),
-                    "current by",
-                );
-                close(
-                    point.slope_by[at],
-                    (up.1 - down.1) / (2.0 * step),
-                    "slope by",
-                );
+                let by_current = (up.current - down.current) / (2.0 * step);
+                close(here.current_by[at], by_current, "current by");
+                let by_slope = (up.slope - down.slope) / (2.0 * step);
+                close(here.slope_by[at], by_slope, "slope by");
             }
         }
     }
@@ -210,11 +279,9 @@ mod tests {
     #[test]
     fn a_zener_is_continuous_at_its_corners() {
         for corner in [0.0, -5.0] {
-            let (below, above) = (
-                Curve::Zener.at(corner - 1e-12, &ZENER).0,
-                Curve::Zener.at(corner + 1e-12, &ZENER).0,
-            );
-            assert!((below - above).abs() < 1e-12, "{below} {above}");
+            let at = |v| Curve::Zener.at(v, &ZENER).0;
+            let apart = at(corner - 1e-12) - at(corner + 1e-12);
+            assert!(apart.abs() < 1e-12, "{apart}");
         }
     }
 

@@ -216,14 +216,18 @@ pub enum Limit {
 
 impl Limit {
     /// Whether a value is allowed: finite and on the right side of zero.
-    #[inline]
     pub fn allows(self, value: f64) -> bool {
-        value.is_finite()
-            && match self {
-                Limit::Any => true,
-                Limit::NotNegative => value >= 0.0,
-                Limit::Positive => value > 0.0,
-            }
+        self.least() <= value && value <= f64::MAX
+    }
+
+    /// The least value that is allowed.
+    pub(super) fn least(self) -> f64 {
+        match self {
+            Limit::Any => f64::MIN,
+            Limit::NotNegative => 0.0,
+            // The least number above zero.
+            Limit::Positive => f64::from_bits(1),
+        }
     }
 }
 

@@ -2,9 +2,9 @@
 //! numbers.
 //!
 //! Method: Gaussian elimination with row exchanges, see G. H. Golub and
-//! C. F. Van Loan, Matrix Computations, section 3.4 (from memory). A network
-//! of a board has a few tens of unknowns, so dense rows in one block of memory
-//! beat any sparse scheme; zeros are skipped all the same, since most are.
+//! C. F. Van Loan, Matrix Computations, section 3.4 (from memory). It does for
+//! any values; the order that is planned beforehand (see `plan`) is faster and
+//! does for values near those that it was planned for.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
@@ -28,6 +28,9 @@ pub trait Number:
     /// How large the number is, for the choice of pivots: its magnitude, or
     /// what is within a factor of √2 of it.
     fn size(self) -> f64;
+
+    /// The number times a real one.
+    fn scaled(self, by: f64) -> Self;
 }
 
 impl Number for f64 {
@@ -37,6 +40,10 @@ impl Number for f64 {
     fn size(self) -> f64 {
         self.abs()
     }
+
+    fn scaled(self, by: f64) -> f64 {
+        self * by
+    }
 }
 
 impl Number for Complex64 {
@@ -45,6 +52,10 @@ impl Number for Complex64 {
 
     fn size(self) -> f64 {
         self.re.abs() + self.im.abs()
+    }
+
+    fn scaled(self, by: f64) -> Complex64 {
+        self * by
     }
 }
 
@@ -60,13 +71,10 @@ pub struct Pivot {
 }
 
 /// A square matrix, and after [`Lu::factor`] its triangular factors.
-///
-/// One more row and column than the matrix has take what concerns the
-/// reference node, so that writing an entry needs no case for it.
 #[derive(Clone, Debug)]
 pub struct Lu<N> {
     order: usize,
-    /// Row after row, `order + 1` to each.
+    /// Row after row.
     entries: Vec<N>,
     /// Row that took each place, as it was exchanged.
     exchanged: Vec<usize>,
@@ -82,7 +90,7 @@ impl<N: Number> Lu<N> {
     pub fn new(order: usize) -> Lu<N> {
         Lu {
             order,
-            entries: vec![N::ZERO; (order + 1) * (order + 1)],
+            entries: vec![N::ZERO; order * order],
             exchanged: vec![0; order],
             reciprocals: vec![N::ZERO; order],
             largest: vec![0.0; order],
@@ -93,21 +101,14 @@ impl<N: Number> Lu<N> {
         }
     }
 
-    /// Number of unknowns.
-    pub fn order(&self) -> usize {
-        self.order
-    }
-
     /// Sets every entry to zero.
     pub fn clear(&mut self) {
         self.entries.fill(N::ZERO);
     }
 
-    /// Adds to an entry; row or column [`Lu::order`] is the reference node's,
-    /// and what is added there has no effect.
-    #[inline]
+    /// Adds to an entry.
     pub fn add(&mut self, row: usize, column: usize, value: N) {
-        let at = row * (self.order + 1) + column;
+        let at = row * self.order + column;
         self.entries[at] = self.entries[at] + value;
     }
 
@@ -127,7 +128,7 @@ impl<N: Number> Lu<N> {
             column: 0,
             share: 1.0,
         };
-        let (order, stride) = (self.order, self.order + 1);
+        let order = self.order;
         for column in 0..order {
             let size = self.exchange(column);
             let share = size / self.largest[column];
@@ -138,11 +139,11 @@ impl<N: Number> Lu<N> {
             if share < self.weakest.share {
                 self.weakest = Pivot { column, share };
             }
-            let (above, below) = self.entries.split_at_mut((column + 1) * stride);
-            let pivot_row = &above[column * stride + column..column * stride + order];
+            let (above, below) = self.entries.split_at_mut((column + 1) * order);
+            let pivot_row = &above[column * order + column..column * order + order];
             let reciprocal = N::ONE / pivot_row[0];
             self.reciprocals[column] = reciprocal;
-            for row in below.chunks_exact_mut(stride).take(order - column - 1) {
+            for row in below.chunks_exact_mut(order) {
                 let row = &mut row[column..order];
                 if row[0] == N::ZERO {
                     continue;
@@ -158,9 +159,9 @@ impl<N: Number> Lu<N> {
     }
 
     fn measure_columns(&mut self) {
-        let (order, stride) = (self.order, self.order + 1);
+        let order = self.order;
         self.largest.fill(0.0);
-        for row in self.entries.chunks_exact(stride).take(order) {
+        for row in self.entries.chunks_exact(order.max(1)) {
             for (largest, entry) in self.largest.iter_mut().zip(row) {
                 *largest = largest.max(entry.size());
             }
@@ -169,19 +170,19 @@ impl<N: Number> Lu<N> {
 
     /// Brings the largest entry at or below the diagonal onto it; its size.
     fn exchange(&mut self, column: usize) -> f64 {
-        let (order, stride) = (self.order, self.order + 1);
+        let order = self.order;
         let mut best = column;
-        let mut size = self.entries[column * stride + column].size();
+        let mut size = self.entries[column * order + column].size();
         for row in column + 1..order {
-            let other = self.entries[row * stride + column].size();
+            let other = self.entries[row * order + column].size();
             if other > size {
                 (best, size) = (row, other);
             }
         }
         self.exchanged[column] = best;
         if best != column {
-            let (above, below) = self.entries.split_at_mut(best * stride);
-            let upper = &mut above[column * stride..column * stride + order];
+            let (above, below) = self.entries.split_at_mut(best * order);
+            let upper = &mut above[column * order..column * order + order];
             upper.swap_with_slice(&mut below[..order]);
         }
         size
@@ -190,12 +191,12 @@ impl<N: Number> Lu<N> {
     /// Solves `A x = b` in place, after [`Lu::factor`]. What `b` holds past
     /// the order stays as it is.
     pub fn solve(&self, b: &mut [N]) {
-        let (order, stride) = (self.order, self.order + 1);
+        let order = self.order;
         for (at, &other) in self.exchanged.iter().enumerate() {
             b.swap(at, other);
         }
         for at in 1..order {
-            let row = &self.entries[at * stride..at * stride + at];
+            let row = &self.entries[at * order..at * order + at];
             let known = row
                 .iter()
                 .zip(&*b)
@@ -203,7 +204,7 @@ impl<N: Number> Lu<N> {
             b[at] = b[at] - known;
         }
         for at in (0..order).rev() {
-            let row = &self.entries[at * stride + at + 1..at * stride + order];
+            let row = &self.entries[at * order + at + 1..at * order + order];
             let known = row
                 .iter()
                 .zip(&b[at + 1..order])
@@ -214,18 +215,18 @@ impl<N: Number> Lu<N> {
 
     /// Solves `Aᵀ x = b` in place, after [`Lu::factor`]; not the conjugate.
     pub fn solve_transposed(&self, b: &mut [N]) {
-        let (order, stride) = (self.order, self.order + 1);
+        let order = self.order;
         for at in 0..order {
             b[at] = b[at] * self.reciprocals[at];
             let known = b[at];
-            let row = &self.entries[at * stride + at + 1..at * stride + order];
+            let row = &self.entries[at * order + at + 1..at * order + order];
             for (x, &a) in b[at + 1..order].iter_mut().zip(row) {
                 *x = *x - a * known;
             }
         }
         for at in (1..order).rev() {
             let known = b[at];
-            let row = &self.entries[at * stride..at * stride + at];
+            let row = &self.entries[at * order..at * order + at];
             for (x, &a) in b.iter_mut().zip(row) {
                 *x = *x - a * known;
             }
@@ -320,18 +321,6 @@ mod tests {
         assert_eq!(filled(&empty).factor().unwrap_err().column, 1);
         let broken = [vec![1.0, 0.0], vec![0.0, f64::NAN]];
         assert_eq!(filled(&broken).factor().unwrap_err().column, 1);
-    }
-
-    #[test]
-    fn the_reference_node_takes_anything() {
-        let mut lu = filled(&[vec![2.0]]);
-        lu.add(1, 0, 7.0);
-        lu.add(0, 1, 7.0);
-        lu.add(1, 1, 7.0);
-        lu.factor().unwrap();
-        let mut x = [4.0, 9.0];
-        lu.solve(&mut x);
-        assert_eq!(x, [2.0, 9.0]);
     }
 
     #[test]

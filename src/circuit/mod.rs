@@ -10,16 +10,19 @@
 //! | file | holds |
 //! | --- | --- |
 //! | `kind` | kinds of elements and the values they are known by |
-//! | `network`, `topology`, `fault` | the network as drawn, and what is wrong with it |
+//! | `network`, `topology`, `fault`, `mend` | the network as drawn, and what is wrong with it |
 //! | `derived`, `primitive`, `junction` | from parameters to the pieces of the equations |
-//! | `compiled`, `workspace`, `lu` | names resolved, memory, linear equations |
+//! | `compiled`, `workspace` | names resolved, memory |
+//! | `plan`, `ordering`, `lu` | linear equations |
 //! | `dc`, `ac` | operating point; phasors |
 //! | `wanted`, `point` | results by name, one or all |
-//! | `sensitivity` | results with their derivatives |
+//! | `abreast` | a result for many vectors of parameters |
+//! | `sensitivity`, `phasor_sensitivity` | results with their derivatives |
 //!
 //! Not here: transients, noise, temperature rise, the supplies of amplifiers
 //! (an output is never clipped) and the capacitance of junctions.
 
+mod abreast;
 mod ac;
 mod compiled;
 mod dc;
@@ -28,7 +31,11 @@ mod fault;
 mod junction;
 mod kind;
 mod lu;
+mod mend;
 mod network;
+mod ordering;
+mod phasor_sensitivity;
+mod plan;
 mod point;
 mod primitive;
 mod sensitivity;
@@ -43,3 +50,25 @@ pub use network::{Element, Network};
 pub use point::{OperatingPoint, Phasors};
 pub use wanted::{Aspect, Transfer, Wanted};
 pub use workspace::Workspace;
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod abreast_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod fault_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod law_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod newton_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod plan_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod sample_tests;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod sensitivity_tests;
