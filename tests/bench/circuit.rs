@@ -18,6 +18,9 @@ use ohmbook::circuit::{Aspect, Compiled, Diode, Kind, Network, Source, Wanted};
 /// Networks in a batch; the batch is solved again and again.
 const BATCH: usize = 4096;
 
+/// Turns that both sides take.
+const TURNS: usize = 5;
+
 /// Resistors of the network: the nodes that each is between. Node 0 is ground.
 const RESISTORS: [[usize; 2]; 14] = [
     [1, 0],
@@ -93,7 +96,23 @@ fn drive_nodes(drive: &Kind) -> [&'static str; 2] {
     }
 }
 
-/// Solves a second in the fastest of all rounds, and the sum of the results over one batch.
+/// Solves a second in the middle one of so many rounds of a batch each: of
+/// what else the machine does, neither much nor nothing counts.
+fn median_rate(rounds: usize, mut round: impl FnMut()) -> f64 {
+    let rates = (0..rounds).map(|_| {
+        let start = Instant::now();
+        round();
+        BATCH as f64 / start.elapsed().as_secs_f64()
+    });
+    median(rates.collect())
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values[values.len() / 2]
+}
+
+/// Solves a second, and the sum of the results over one batch.
 fn measure(case: &Case, solves: usize, gradient: bool) -> (f64, f64) {
     let mut workspace = case.network.workspace();
     let mut slopes = case.network.nominal();
@@ -108,16 +127,12 @@ fn measure(case: &Case, solves: usize, gradient: bool) -> (f64, f64) {
     };
     let sum = case.batch.iter().map(|parameters| solve(parameters)).sum();
     let rounds = solves.div_ceil(BATCH);
-    // The shortest round: whatever else the machine does only makes it longer.
-    let mut shortest = f64::INFINITY;
-    for _ in 0..rounds {
-        let start = Instant::now();
+    let rate = median_rate(rounds, || {
         for parameters in &case.batch {
             black_box(solve(black_box(parameters)));
         }
-        shortest = shortest.min(start.elapsed().as_secs_f64());
-    }
-    (BATCH as f64 / shortest, sum)
+    });
+    (rate, sum)
 }
 
 /// What the script prints: solves a second, solving alone and with the
@@ -142,8 +157,8 @@ fn script(unknowns: usize, solves: usize) -> Option<[f64; 3]> {
     numbers.try_into().ok()
 }
 
-/// Solves a second in the fastest of all rounds, and the sum of the results
-/// over one batch, when the whole batch is asked for at once.
+/// Solves a second, and the sum of the results over one batch, when the whole
+/// batch is asked for at once.
 fn measure_batches(case: &Case, solves: usize) -> (f64, f64) {
     let mut workspace = case.network.workspace();
     let columns: Vec<Vec<f64>> = (0..case.network.parameters().len())
@@ -151,9 +166,7 @@ fn measure_batches(case: &Case, solves: usize) -> (f64, f64) {
         .collect();
     let columns: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
     let mut results = vec![0.0; BATCH];
-    let mut shortest = f64::INFINITY;
-    for _ in 0..solves.div_ceil(BATCH) {
-        let start = Instant::now();
+    let rate = median_rate(solves.div_ceil(BATCH), || {
         case.network
             .values_in(
                 &mut workspace,
@@ -162,45 +175,55 @@ fn measure_batches(case: &Case, solves: usize) -> (f64, f64) {
                 &mut results,
             )
             .unwrap();
-        shortest = shortest.min(start.elapsed().as_secs_f64());
-    }
-    (BATCH as f64 / shortest, results.iter().sum())
+    });
+    (rate, results.iter().sum())
 }
 
+/// Measures one network in turns with the script, so that a busy time of the
+/// machine is one for both, and prints the medians of rates and ratios.
 fn compare(name: &str, case: &Case, unknowns: usize, solves: usize) {
     let (alone, sum) = measure(case, solves, false);
     println!(
         "{name}: {:.2} million solves a second, one by one",
         alone / 1e6
     );
-    let (rate, batch_sum) = measure_batches(case, solves);
+    let mut turns = Vec::new();
+    for _ in 0..TURNS {
+        let (rate, batch_sum) = measure_batches(case, solves / TURNS);
+        assert_eq!(sum, batch_sum, "batches give the same results");
+        turns.push((rate, script(unknowns, solves / TURNS)));
+    }
+    let rate = median(turns.iter().map(|turn| turn.0).collect());
     println!("  in batches:                   {:.2} million", rate / 1e6);
-    assert_eq!(sum, batch_sum, "batches give the same results");
-    match script(unknowns, solves) {
-        Some([alone, whole, expected]) => {
-            println!(
-                "  numpy, equations given:       {:.2} million, ratio {:.1}",
-                alone / 1e6,
-                rate / alone
-            );
-            println!(
-                "  numpy, made from the values:  {:.2} million, ratio {:.1}",
-                whole / 1e6,
-                rate / whole
-            );
-            let apart = (sum / expected - 1.0).abs();
-            assert!(
-                apart < 1e-10,
-                "the results differ by {apart:e} of their size"
-            );
+    for (at, what) in ["equations given:      ", "made from the values: "]
+        .into_iter()
+        .enumerate()
+    {
+        let both = turns
+            .iter()
+            .filter_map(|&(rate, script)| Some((rate, script?)));
+        let (rates, ratios): (Vec<f64>, Vec<f64>) = both
+            .map(|(rate, script)| {
+                let apart = (sum / script[2] - 1.0).abs();
+                assert!(apart < 1e-10, "the results differ by {apart:e} of them");
+                (script[at], rate / script[at])
+            })
+            .unzip();
+        if rates.is_empty() {
+            println!("  not compared: no python3 with numpy here");
+            break;
         }
-        None => println!("  not compared: no python3 with numpy here"),
+        println!(
+            "  numpy, {what} {:.2} million, ratio {:.1}",
+            median(rates) / 1e6,
+            median(ratios)
+        );
     }
 }
 
 fn main() {
     let in_earnest = std::env::args().any(|argument| argument == "--bench");
-    let solves = if in_earnest { 1_000_000 } else { BATCH };
+    let solves = if in_earnest { 1_000_000 } else { TURNS };
     let steady = |network: &Compiled| network.voltage("6").unwrap();
 
     let current = Kind::CurrentSource(Source::steady(1e-3));
