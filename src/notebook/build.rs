@@ -387,8 +387,18 @@ fn formula_finding(fault: FormulaFault, text: &Located<String>) -> Finding {
     }
 }
 
+fn hazard_of(hazard: crate::trade::Hazard) -> Hazard {
+    match hazard {
+        crate::trade::Hazard::LithiumCell => Hazard::LithiumCell,
+        crate::trade::Hazard::Heat => Hazard::Heat,
+        crate::trade::Hazard::MainsAdapter => Hazard::MainsAdapter,
+        crate::trade::Hazard::LoudSound => Hazard::LoudSound,
+    }
+}
+
 /// Boards that carry a hazard of which no caution speaks: a fitted cell or a
-/// charger without one about lithium cells.
+/// charger without one about lithium cells, a working without one about what it
+/// is about.
 pub(super) fn hazards(records: &Records, findings: &mut Vec<Finding>) {
     for board in &records.boards {
         let lithium = board.fitted.iter().filter(|line| line.fit).find(|line| {
@@ -402,6 +412,31 @@ pub(super) fn hazards(records: &Records, findings: &mut Vec<Finding>) {
             .cautions
             .iter()
             .any(|caution| caution.about == Hazard::LithiumCell);
+        for (at, working) in board.workings.iter().enumerate() {
+            let kind = crate::trade::kind(&working.kind.value);
+            for hazard in kind.map_or(&[][..], |kind| kind.hazards()) {
+                let about = hazard_of(*hazard);
+                let warned = board.cautions.iter().any(|caution| caution.about == about);
+                let earlier = &board.workings[..at];
+                let told = earlier.iter().any(|earlier| {
+                    let kind = crate::trade::kind(&earlier.kind.value);
+                    kind.is_some_and(|kind| kind.hazards().contains(hazard))
+                });
+                if warned || told || (about == Hazard::LithiumCell && lithium.is_some()) {
+                    continue;
+                }
+                let word = about.word();
+                let message = format!(
+                    "`{}` is about what can hurt somebody, and no caution says so",
+                    working.id.value
+                );
+                findings.push(
+                    Finding::new(Slug::HazardWithoutCaution, message)
+                        .at(working.id.place.clone(), format!("hazard: {word}"))
+                        .help(format!("add a `[caution.<id>]` with `about = \"{word}\"`: what the hazard is, how to avoid it, and what makes it true")),
+                );
+            }
+        }
         if let Some(line) = lithium.filter(|_| !warned) {
             findings.push(
                 Finding::new(

@@ -2,6 +2,7 @@
 //! policy says what its spread is.
 
 use super::graph::{Body, Graph, NodeId, Origin};
+use super::recorded;
 use super::slice::{Slice, StepFault};
 use crate::quantity::Statement;
 use crate::record::{CoverageInterval, Policy, Records, Scatter, ScatterRecord, SpreadPolicy};
@@ -146,14 +147,8 @@ pub(super) fn stated<'r>(
     records: &'r Records,
     node: NodeId,
 ) -> Option<&'r Statement> {
-    let Origin::Figure { board, figure } = graph.node(node).origin else {
-        return None;
-    };
-    let record = &records.boards[board].figures[figure];
-    record
-        .says
-        .as_ref()
-        .or(record.must.as_ref())
+    recorded::says(graph, records, node)
+        .or_else(|| recorded::must(graph, records, node))
         .map(|stated| &stated.value)
 }
 

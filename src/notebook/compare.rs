@@ -226,6 +226,7 @@ impl Comparing<'_> {
                 format!("given here: {}", given.text()),
             ),
             Body::Solved(_) => finding.at(record.place.clone(), "solved for in this circuit"),
+            Body::Stepped(steps) => finding.at(steps.place.clone(), "worked out step by step here"),
             Body::Broken => finding,
         };
         for (input, _) in shares_of(self.graph, self.records, node)
@@ -246,7 +247,7 @@ impl Comparing<'_> {
         finding
     }
 
-    fn requirement(&mut self, node: NodeId, must: &Statement, place: &Place) {
+    pub fn requirement(&mut self, node: NodeId, must: &Statement, place: &Place) {
         if !self.same_dimension(node, must, place) {
             return;
         }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::chance;
-use super::graph::{Body, Graph, Node, NodeId, Solution};
+use super::graph::{Body, Graph, Node, NodeId, Solution, Steps};
 use super::order::{Order, order};
 use super::slice::{Slice, StepFault};
 use super::value::{Chance, Value};
@@ -11,6 +11,7 @@ use crate::finding::{Finding, Slug};
 use crate::quantity::{Dimension, Outcome, Scale, Unit, fitted_unit};
 use crate::record::{Records, SpreadPolicy};
 use crate::spread::{Share, shares, worst_case};
+use crate::trade::Unworkable;
 
 /// All values, and the order in which they were computed.
 #[derive(Debug, Default)]
@@ -111,6 +112,11 @@ fn dimension(
                 .iter()
                 .all(|operand| known[operand.index()].is_some());
             return Ok(known.then_some(solution.dimension));
+        }
+        Body::Stepped(steps) => {
+            let mut operands = steps.operands.iter();
+            let known = operands.all(|operand| known[operand.index()].is_some());
+            return Ok(known.then_some(steps.dimension));
         }
         Body::Computed(calculation) => calculation,
     };
@@ -258,7 +264,7 @@ fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> 
             }
             _ => fitted_unit(nominal, &Unit::coherent(dimension)),
         },
-        Body::Solved(_) => fitted_unit(nominal, &Unit::coherent(dimension)),
+        Body::Solved(_) | Body::Stepped(_) => fitted_unit(nominal, &Unit::coherent(dimension)),
         Body::Broken => Unit::coherent(dimension),
     }
 }
@@ -267,6 +273,9 @@ fn no_value(graph: &Graph, fault: &StepFault) -> Box<Finding> {
     let node = graph.node(fault.node);
     if let Body::Solved(solution) = &node.body {
         return Box::new(no_solution(graph, node, solution));
+    }
+    if let Body::Stepped(steps) = &node.body {
+        return Box::new(unworkable(graph, node, steps));
     }
     let (why, place) = match (&fault.fault, &node.body) {
         (Some(fault), Body::Computed(calculation)) => {
@@ -285,12 +294,7 @@ fn no_value(graph: &Graph, fault: &StepFault) -> Box<Finding> {
 
 /// Why a network has no solution at the nominal values.
 fn no_solution(graph: &Graph, node: &Node, solution: &Solution) -> Finding {
-    let nominal = |id: &NodeId| {
-        let slice = Slice::of(graph, *id, &|_| None)?;
-        slice.nominal().ok()
-    };
-    let operands: Option<Vec<f64>> = solution.operands.iter().map(nominal).collect();
-    let fault = operands.and_then(|operands| {
+    let fault = nominal(graph, &solution.operands).and_then(|operands| {
         let parameters = solution.parameters_for(&operands);
         solution
             .network
@@ -309,6 +313,26 @@ fn no_solution(graph: &Graph, node: &Node, solution: &Solution) -> Finding {
         Some(mend) => finding.help(mend),
         None => finding,
     }
+}
+
+/// Why a procedure comes to nothing at the nominal values.
+fn unworkable(graph: &Graph, node: &Node, steps: &Steps) -> Finding {
+    let fault = nominal(graph, &steps.operands)
+        .and_then(|operands| steps.procedure.run(&operands).err())
+        .unwrap_or_else(|| Unworkable::new("comes to nothing", "see what its inputs come to"));
+    let message = format!("`{}` {}", node.name, fault.message);
+    Finding::new(Slug::NotComputable, message)
+        .at(node.place.clone(), "in this working")
+        .help(fault.help)
+}
+
+/// Nominal values of nodes; `None` where one has none.
+fn nominal(graph: &Graph, nodes: &[NodeId]) -> Option<Vec<f64>> {
+    let nominal = |id: &NodeId| {
+        let slice = Slice::of(graph, *id, &|_| None)?;
+        slice.nominal().ok()
+    };
+    nodes.iter().map(nominal).collect()
 }
 
 fn unbounded(graph: &Graph, id: NodeId, slice: &Slice<'_>) -> Box<Finding> {

@@ -8,6 +8,7 @@ use crate::circuit::{Compiled, Wanted};
 use crate::finding::{Place, stretch};
 use crate::formula::{Asker, Formula, Smooth};
 use crate::quantity::{Dimension, Given, Unit};
+use crate::trade::{Plan, Procedure};
 
 /// Number of a node in its [`Graph`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -49,7 +50,7 @@ impl Node {
     pub fn value_place(&self) -> &Place {
         match &self.body {
             Body::Computed(calculation) => &calculation.place,
-            Body::Given(_) | Body::Solved(_) | Body::Broken => &self.place,
+            Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => &self.place,
         }
     }
 
@@ -129,6 +130,8 @@ pub enum Body {
     Computed(Calculation),
     /// Solved for in a network.
     Solved(Solution),
+    /// Worked out step by step.
+    Stepped(Steps),
     /// It could not be made sense of; a finding says why.
     Broken,
 }
@@ -159,6 +162,28 @@ pub struct Solution {
     pub parameters: Vec<ParameterSource>,
     /// The nodes among those sources, each once.
     pub operands: Vec<NodeId>,
+}
+
+/// A result of a procedure, with what it is worked out from.
+#[derive(Debug)]
+pub struct Steps {
+    /// The procedure.
+    pub procedure: Procedure,
+    /// The result's dimension.
+    pub dimension: Dimension,
+    /// The nodes of its operands, in its order.
+    pub operands: Vec<NodeId>,
+    /// Where its working stands.
+    pub place: Place,
+}
+
+/// A working, laid out on the graph.
+#[derive(Debug)]
+pub struct Worked {
+    /// Its results, tables and plots.
+    pub plan: Plan,
+    /// Nodes of inputs and results by the names that the plan knows them by.
+    pub nodes: HashMap<String, NodeId>,
 }
 
 /// Where a parameter of a network comes from.
@@ -238,6 +263,8 @@ pub struct Graph {
     names: HashMap<String, HashMap<String, NodeId>>,
     /// Networks by board and position in its circuits.
     networks: HashMap<(usize, usize), Network>,
+    /// Workings by board and position in its workings.
+    workings: HashMap<(usize, usize), Worked>,
 }
 
 /// A circuit's network, ready to be asked.
@@ -304,6 +331,15 @@ impl Graph {
         self.networks.insert((board, circuit), network);
     }
 
+    /// A working; `None` where it could not be made sense of.
+    pub fn working(&self, board: usize, working: usize) -> Option<&Worked> {
+        self.workings.get(&(board, working))
+    }
+
+    pub(super) fn add_working(&mut self, board: usize, working: usize, worked: Worked) {
+        self.workings.insert((board, working), worked);
+    }
+
     /// All nodes with their numbers.
     pub fn iter(&self) -> impl Iterator<Item = (NodeId, &Node)> {
         self.nodes
@@ -327,6 +363,7 @@ impl Graph {
         match &self.node(id).body {
             Body::Computed(calculation) => &calculation.operands,
             Body::Solved(solution) => &solution.operands,
+            Body::Stepped(steps) => &steps.operands,
             Body::Given(_) | Body::Broken => &[],
         }
     }

@@ -15,6 +15,7 @@ mod link;
 mod loose;
 mod network;
 mod order;
+mod recorded;
 mod relation;
 mod resolve;
 mod sheet;
@@ -33,7 +34,8 @@ use jiff::civil::Date;
 pub use build::{BoardComparisons, Sides};
 pub use chance::InForce;
 pub use graph::{
-    Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution,
+    Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution, Steps,
+    Worked,
 };
 pub use sheet::{Sheet, SheetKind, Target};
 pub use value::{Chance, Value};
@@ -42,7 +44,7 @@ pub use waive::Waived;
 use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
 use crate::quantity::Outcome;
 use crate::quantity::Statement;
-use crate::record::{Records, read_records};
+use crate::record::{Audience, Records, read_records};
 use crate::spread::{Proportion, Sampled, Share};
 
 /// A notebook, read and proved.
@@ -104,6 +106,7 @@ impl Notebook {
         };
         for (board, comparisons) in comparisons.iter().enumerate() {
             comparing.figures(board);
+            comparing.workings(board);
             comparing.comparisons(board, comparisons);
             comparing.ratings(comparisons);
         }
@@ -227,11 +230,19 @@ impl Notebook {
 
     /// What a node must be.
     pub fn requirement(&self, node: NodeId) -> Option<&Statement> {
-        let Origin::Figure { board, figure } = self.graph.node(node).origin else {
-            return None;
-        };
-        let must = self.records.boards[board].figures[figure].must.as_ref()?;
+        let must = recorded::must(&self.graph, &self.records, node)?;
         Some(&must.value)
+    }
+
+    /// What is printed and published of a node.
+    pub fn says(&self, node: NodeId) -> Option<&Statement> {
+        let says = recorded::says(&self.graph, &self.records, node)?;
+        Some(&says.value)
+    }
+
+    /// Who may read of a node.
+    pub fn audience(&self, node: NodeId) -> Audience {
+        recorded::audience(&self.graph, &self.records, node)
     }
 
     /// The expected share of boards that meet a node's requirement. `None`

@@ -1,10 +1,9 @@
 //! What a name in a formula, a link or a record means.
 
-use super::graph::{Body, Graph, Node, NodeId, Origin};
+use super::graph::{Body, Graph, Node, NodeId, Origin, Worked};
 use crate::finding::{Finding, Place, Slug};
 use crate::nearest::nearest;
 use crate::record::{Board, LeftOut, Records};
-use crate::trade;
 
 /// Why a name means nothing.
 #[derive(Clone, Debug)]
@@ -150,22 +149,16 @@ fn local(
     if is_designator(first) {
         return fitted_property(graph, records, board, first, rest).map(Some);
     }
-    if let Some(working) = record
-        .workings
-        .iter()
-        .find(|working| working.id.value == first)
-    {
-        let kind = trade::kind(&working.kind.value);
-        let known: Vec<&str> = kind
-            .into_iter()
-            .flat_map(|kind| kind.results.iter().map(|result| result.name))
-            .collect();
+    let mut workings = record.workings.iter();
+    if let Some(at) = workings.position(|working| working.id.value == first) {
+        let worked = graph.working(board, at);
+        let known: Vec<&str> = results_of(worked);
         let help = match nearest(rest, known.iter().copied()) {
             Some(near) => format!("perhaps `{first}.{near}`"),
             None => format!("its results are {}", listed(&known)),
         };
         return Err(Unresolved {
-            silent: kind.is_none(),
+            silent: worked.is_none(),
             ..Unresolved::new(format!("the working `{first}` has no result `{rest}`"))
                 .help(Some(help))
         });
@@ -375,27 +368,30 @@ fn unknown(
     } else {
         &written[..written.len() - name.len()]
     };
-    let help = nearest(name, names_of(record).iter().map(String::as_str))
-        .map(|near| format!("perhaps `{prefix}{near}`"))
-        .or_else(|| {
-            let first = name.split('.').next().unwrap_or(name);
-            let scopes = records.boards.iter().map(|board| board.id.value.as_str());
-            let modules = records
-                .modules
-                .iter()
-                .map(|module| module.id.value.as_str());
-            let near = nearest(first, scopes.chain(modules))?;
-            Some(format!("perhaps `{near}{}`", &name[first.len()..]))
-        })
-        .or_else(|| {
-            let elsewhere = records.boards.iter().find(|other| {
-                graph.find(&other.id.value, name).is_some() && other.id.value != record.id.value
-            })?;
-            Some(format!(
-                "the board `{0}` has one: `{0}.{name}`",
-                elsewhere.id.value
-            ))
-        });
+    let help = nearest(
+        name,
+        names_of(graph, record, board).iter().map(String::as_str),
+    )
+    .map(|near| format!("perhaps `{prefix}{near}`"))
+    .or_else(|| {
+        let first = name.split('.').next().unwrap_or(name);
+        let scopes = records.boards.iter().map(|board| board.id.value.as_str());
+        let modules = records
+            .modules
+            .iter()
+            .map(|module| module.id.value.as_str());
+        let near = nearest(first, scopes.chain(modules))?;
+        Some(format!("perhaps `{near}{}`", &name[first.len()..]))
+    })
+    .or_else(|| {
+        let elsewhere = records.boards.iter().find(|other| {
+            graph.find(&other.id.value, name).is_some() && other.id.value != record.id.value
+        })?;
+        Some(format!(
+            "the board `{0}` has one: `{0}.{name}`",
+            elsewhere.id.value
+        ))
+    });
     let message = if prefix.is_empty() {
         format!("`{written}` means nothing on `{}`", record.id.value)
     } else {
@@ -405,21 +401,22 @@ fn unknown(
 }
 
 /// Names that a formula of the board may write without a dot before them.
-fn names_of(board: &Board) -> Vec<String> {
+fn names_of(graph: &Graph, board: &Board, number: usize) -> Vec<String> {
     let figures = board.figures.iter().map(|figure| figure.id.value.clone());
     let designators = board
         .fitted
         .iter()
         .map(|line| line.designator.value.clone());
-    let results = board.workings.iter().flat_map(|working| {
-        let kind = trade::kind(&working.kind.value);
-        kind.into_iter().flat_map(|kind| {
-            kind.results
-                .iter()
-                .map(|result| format!("{}.{}", working.id.value, result.name))
-        })
+    let results = board.workings.iter().enumerate().flat_map(|(at, working)| {
+        let results = results_of(graph.working(number, at)).into_iter();
+        results.map(|result| format!("{}.{result}", working.id.value))
     });
     figures.chain(designators).chain(results).collect()
+}
+
+fn results_of(worked: Option<&Worked>) -> Vec<&str> {
+    let results = worked.into_iter().flat_map(|worked| &worked.plan.results);
+    results.map(|result| result.name.as_str()).collect()
 }
 
 /// `a`, `b` and `c`, at most eight of them.

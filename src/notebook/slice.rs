@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::graph::{Body, Graph, NodeId, Solution};
-use crate::formula::{EvaluationFault, Formula, Scalar};
+use super::graph::{Body, Graph, NodeId};
+use crate::formula::{EvaluationFault, Formula, Scalar, Smooth};
 use crate::quantity::Given;
 use crate::spread::{Input, Response};
 
@@ -25,7 +25,7 @@ struct Step<'a> {
 #[derive(Clone, Copy)]
 enum Work<'a> {
     Formula(&'a Formula),
-    Network(&'a Solution),
+    Smooth(&'a (dyn Smooth + Sync)),
 }
 
 #[derive(Clone, Copy)]
@@ -45,7 +45,8 @@ enum End {
 pub(super) struct StepFault {
     /// The node whose step it is.
     pub node: NodeId,
-    /// What is wrong with its formula; `None` for a network without a solution.
+    /// What is wrong with its formula; `None` for a network without a solution
+    /// and for a procedure that comes to nothing.
     pub fault: Option<EvaluationFault>,
 }
 
@@ -99,7 +100,7 @@ impl Response for Slice<'_> {
                 .collect();
             let result = match step.work {
                 Work::Formula(formula) => formula.evaluate(&names).map_err(Some),
-                Work::Network(solution) => N::through(solution, &names).ok_or(None),
+                Work::Smooth(smooth) => N::through(smooth, &names).ok_or(None),
             };
             done.push(result.map_err(|fault| StepFault {
                 node: step.node,
@@ -174,7 +175,15 @@ impl<'a, 'b> Builder<'a, 'b> {
                     );
                 }
                 Body::Solved(solution) => {
-                    self.step(id, Work::Network(solution), &solution.operands, &mut open);
+                    self.step(id, Work::Smooth(solution), &solution.operands, &mut open);
+                }
+                Body::Stepped(steps) => {
+                    self.step(
+                        id,
+                        Work::Smooth(&steps.procedure),
+                        &steps.operands,
+                        &mut open,
+                    );
                 }
             }
         }

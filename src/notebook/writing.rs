@@ -23,6 +23,11 @@ pub(super) fn notes(records: &Records, sheets: &[Sheet], findings: &mut Vec<Find
             check(stated.value.text(), &stated.place, findings);
         }
     }
+    for working in records.boards.iter().flat_map(|board| &board.workings) {
+        for (_, stated) in working.says.iter().chain(&working.must) {
+            check(stated.value.text(), &stated.place, findings);
+        }
+    }
     for link in sheets.iter().flat_map(|sheet| &sheet.document.links) {
         let states =
             matches!(link.kind, Address::Figure(_)) && Statement::parse(&link.text, None).is_ok();

@@ -243,8 +243,8 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
     let record = notebook.graph.node(node);
     let figure = figure_record(book, node);
     let value = notebook.value(node);
-    let must = figure.and_then(|figure| figure.must.as_ref());
-    let says = figure.and_then(|figure| figure.says.as_ref());
+    let must = notebook.requirement(node);
+    let says = notebook.says(node);
     let holds = notebook.figure_holds(node);
     let text = |text: &Located<String>| running(&text.value);
     Entry {
@@ -253,7 +253,7 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         means: record.means.clone(),
         name: record.name.clone(),
         kind: kind(&record.body),
-        team: figure.is_some_and(|figure| figure.audience == Audience::Team),
+        team: notebook.audience(node) == Audience::Team,
         at: figure.and_then(|figure| figure.at.as_ref()).map(text),
         valid: figure.map(valid).unwrap_or_default(),
         note: figure.and_then(|figure| figure.note.as_ref()).map(text),
@@ -261,18 +261,16 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         inputs: inputs(book, from, node),
         source: source(book, node),
         value: book.value_text(node),
-        bar: value
-            .zip(must)
-            .and_then(|(value, must)| bar(value, &must.value)),
+        bar: value.zip(must).and_then(|(value, must)| bar(value, must)),
         spread: value.and_then(spread),
         policy: value.and_then(policy),
         most: most(book, node),
-        must: must.map(|must| typeset(must.value.text())),
+        must: must.map(|must| typeset(must.text())),
         margin: value
             .zip(must)
-            .and_then(|(value, must)| margin(value, &must.value)),
+            .and_then(|(value, must)| margin(value, must)),
         yield_text: notebook.expected_yield(node).map(yield_text),
-        says: says.map(|says| typeset(says.value.text())),
+        says: says.map(|says| typeset(says.text())),
         verdict: match (holds, value, must.or(says)) {
             (true, _, Some(_)) => "holds",
             (true, _, None) => "nothing required",
@@ -402,7 +400,9 @@ fn comparison_mathml(book: &Book<'_>, sides: &Sides) -> String {
         Body::Computed(calculation) => {
             formula_symbols(book, &calculation.formula, &calculation.operands)
         }
-        Body::Given(_) | Body::Solved(_) | Body::Broken => "<mtext>–</mtext>".to_owned(),
+        Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => {
+            "<mtext>–</mtext>".to_owned()
+        }
     };
     let sign = super::markup::escaped(sides.comparator.sign());
     format!(

@@ -10,14 +10,13 @@ use crate::formula::{Formula, Notation};
 use crate::notebook::{Body, NodeId, Origin};
 use crate::quantity::Shown;
 use crate::record::FigureRecord;
-use crate::trade;
 
 /// The slip of a figure for the page at `from`.
 pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
     let record = book.notebook.graph.node(node);
     let figure = figure_record(book, node);
     let value = book.notebook.value(node);
-    let must = figure.and_then(|figure| figure.must.as_ref());
+    let must = book.notebook.requirement(node);
     let at = figure.and_then(|figure| figure.at.as_ref());
     Slip {
         id: book.slip_id(node),
@@ -27,11 +26,9 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
         steps_mathml: steps(book, node),
         value: book.value_text(node),
         spread: value.and_then(spread),
-        must: must.map(|must| typeset(must.value.text())),
+        must: must.map(|must| typeset(must.text())),
         at: at.map(|at| running(&at.value)),
-        bar: value
-            .zip(must)
-            .and_then(|(value, must)| bar(value, &must.value)),
+        bar: value.zip(must).and_then(|(value, must)| bar(value, must)),
         source: source(book, node),
         href: book.place_of(from, node),
         holds: book.notebook.figure_holds(node),
@@ -52,7 +49,7 @@ pub(crate) fn figure_record<'n>(book: &Book<'n>, node: NodeId) -> Option<&'n Fig
 pub(crate) fn kind(body: &Body) -> &'static str {
     match body {
         Body::Given(_) => "given",
-        Body::Computed(_) | Body::Solved(_) | Body::Broken => "computed",
+        Body::Computed(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => "computed",
     }
 }
 
@@ -71,8 +68,8 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
             working,
             result: Some(result),
         } => {
-            let kind = trade::kind(&records.boards[board].workings[working].kind.value)?;
-            Some(kind.results.get(result)?.source.to_owned())
+            let worked = book.notebook.graph.working(board, working)?;
+            Some(worked.plan.results.get(result)?.source.to_owned())
         }
         Origin::Working { result: None, .. }
         | Origin::Condition { .. }
@@ -105,7 +102,7 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
             }
             rows + &row("", &quantity(&result))
         }
-        Body::Solved(_) => row(symbol, &quantity(&result)),
+        Body::Solved(_) | Body::Stepped(_) => row(symbol, &quantity(&result)),
         Body::Broken => return None,
     };
     Some(format!("<mtable>{rows}</mtable>"))

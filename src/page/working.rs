@@ -1,4 +1,4 @@
-//! A working's results as a table.
+//! A working on a sheet: its tables, and what a reader has to know beside them.
 
 use std::fmt::Write;
 
@@ -6,11 +6,12 @@ use camino::Utf8Path;
 
 use super::book::Book;
 use super::markup::escaped;
-use crate::notebook::{NodeId, Origin};
-use crate::trade;
+use super::numbers::spread;
+use crate::notebook::{NodeId, Origin, Worked};
+use crate::quantity::Outcome;
+use crate::trade::{self, Cell};
 
-/// Inputs and results of a working, each with its value and a link to its
-/// derivation.
+/// A working's tables and notes. A value links to its derivation.
 pub(crate) fn table(
     book: &Book<'_>,
     from: &Utf8Path,
@@ -18,27 +19,103 @@ pub(crate) fn table(
     working: usize,
     caption: &str,
 ) -> String {
-    let mut rows = String::new();
-    for node in nodes(book, board, working) {
-        let record = book.notebook.graph.node(node);
-        let amiss = !book.notebook.figure_holds(node);
-        // Writing to a string does not fail.
-        let _ = write!(
-            rows,
-            "<tr><th scope=\"row\">{}</th><td class=\"num\">{}</td></tr>",
-            escaped(&record.means),
-            book.stated_html(from, node, &book.value_text(node), amiss)
-        );
-    }
     let caption = match caption {
         "" => title(book, board, working),
         caption => caption.to_owned(),
     };
+    let worked = book.notebook.graph.working(board, working);
+    let mut html = match worked {
+        Some(worked) if !worked.plan.tables.is_empty() => laid_out(book, from, worked, &caption),
+        _ => all(book, from, board, working, &caption),
+    };
+    for note in worked.into_iter().flat_map(|worked| &worked.plan.notes) {
+        // Writing to a string does not fail.
+        let _ = write!(html, "<p class=\"note\">{}</p>", escaped(note));
+    }
+    html
+}
+
+/// Inputs and results one below the other.
+fn all(book: &Book<'_>, from: &Utf8Path, board: usize, working: usize, caption: &str) -> String {
+    let mut rows = String::new();
+    for node in nodes(book, board, working) {
+        let _ = write!(
+            rows,
+            "<tr><th scope=\"row\">{}</th><td class=\"num\">{}</td></tr>",
+            escaped(&book.notebook.graph.node(node).means),
+            value(book, from, node)
+        );
+    }
+    whole(caption, &["What it is".into(), "Value".into()], &rows)
+}
+
+/// The tables of a plan.
+fn laid_out(book: &Book<'_>, from: &Utf8Path, worked: &Worked, caption: &str) -> String {
+    let mut html = String::new();
+    for (at, table) in worked.plan.tables.iter().enumerate() {
+        let mut rows = String::new();
+        for row in &table.rows {
+            rows += "<tr>";
+            for (at, cell) in row.iter().enumerate() {
+                rows += &self::cell(book, from, worked, cell, at == 0);
+            }
+            rows += "</tr>";
+        }
+        let caption = match (at, table.caption.as_str()) {
+            (0, "") => caption.to_owned(),
+            (0, own) => format!("{caption}: {own}"),
+            (_, own) => own.to_owned(),
+        };
+        html += &whole(&caption, &table.columns, &rows);
+    }
+    html
+}
+
+fn cell(book: &Book<'_>, from: &Utf8Path, worked: &Worked, cell: &Cell, heads_row: bool) -> String {
+    let found = |name: &String| worked.nodes.get(name).copied();
+    let (class, inside) = match cell {
+        Cell::Text(text) => ("", escaped(text)),
+        Cell::Value(name) => (
+            " class=\"num\"",
+            found(name).map_or_else(String::new, |node| value(book, from, node)),
+        ),
+        Cell::Range(name) => (
+            " class=\"num\"",
+            found(name)
+                .and_then(|node| spread(book.notebook.value(node)?))
+                .map_or_else(String::new, |text| escaped(&text)),
+        ),
+        Cell::Judged { of, judge } => {
+            let outcomes: Option<Vec<Outcome>> = of
+                .iter()
+                .map(|name| Some(book.notebook.value(found(name)?)?.outcome))
+                .collect();
+            let words = outcomes.map_or_else(|| "–".to_owned(), |outcomes| judge.words(&outcomes));
+            ("", escaped(&words))
+        }
+    };
+    if heads_row {
+        format!("<th scope=\"row\"{class}>{inside}</th>")
+    } else {
+        format!("<td{class}>{inside}</td>")
+    }
+}
+
+fn value(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
+    let amiss = !book.notebook.figure_holds(node);
+    book.stated_html(from, node, &book.value_text(node), amiss)
+}
+
+fn whole(caption: &str, columns: &[String], rows: &str) -> String {
+    let heads: Vec<String> = columns
+        .iter()
+        .map(|column| format!("<th scope=\"col\">{}</th>", escaped(column)))
+        .collect();
     format!(
-        "<div class=\"table\"><table class=\"working\"><caption>{}</caption><thead><tr>\
-         <th scope=\"col\">What it is</th><th scope=\"col\">Value</th></tr></thead>\
-         <tbody>{rows}</tbody></table></div>",
-        escaped(&caption)
+        "<div class=\"table\"><table class=\"working\"><caption>{}</caption><thead><tr>{}</tr>\
+         </thead><tbody>{rows}</tbody></table></div>",
+        escaped(caption),
+        heads.concat()
     )
 }
 
@@ -47,7 +124,7 @@ pub(crate) fn title(book: &Book<'_>, board: usize, working: usize) -> String {
     let record = &book.notebook.records.boards[board].workings[working];
     match (&record.means, trade::kind(&record.kind.value)) {
         (Some(means), _) => means.value.clone(),
-        (None, Some(kind)) => kind.title.to_owned(),
+        (None, Some(kind)) => kind.title().to_owned(),
         (None, None) => record.id.value.clone(),
     }
 }

@@ -3,11 +3,12 @@
 use super::fields::{Fields, Named, Value};
 use super::model::{
     Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision,
-    ValidRange, WorkingRecord,
+    ValidRange, WorkingInput, WorkingRecord,
 };
 use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
 use super::word::{Hazard, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located};
+use crate::quantity::Statement;
 
 /// `boards/<id>/board.toml`; `id` is the folder's name. With it the id that the
 /// record itself states, if it does.
@@ -209,12 +210,47 @@ fn condition(id: Located<String>, mut fields: Fields) -> Option<Condition> {
 
 fn working(id: Located<String>, mut fields: Fields) -> Option<WorkingRecord> {
     let (kind, means) = (fields.text("kind"), fields.text("means"));
-    let inputs = fields.rest();
+    let (says, must) = (
+        statements(&mut fields, "says"),
+        statements(&mut fields, "must"),
+    );
+    let audience = audience(&mut fields);
+    let inputs = fields.rest().into_iter().filter_map(input).collect();
+    let left_out = fields.refused().to_vec();
     fields.finish();
     Some(WorkingRecord {
         id,
         kind: kind?,
         means,
+        says,
+        must,
+        audience,
         inputs,
+        left_out,
     })
+}
+
+fn statements(fields: &mut Fields, key: &str) -> Vec<(Located<String>, Located<Statement>)> {
+    let named = fields.named(key).unwrap_or_default();
+    let entries = named.entries.into_iter();
+    let statement = |(name, value)| match value {
+        Value::Statement(statement) => Some((name, statement)),
+        _ => None,
+    };
+    entries.filter_map(statement).collect()
+}
+
+/// An input of a working; there is no other sort of value that the reader makes
+/// of one.
+fn input((key, value): (Located<String>, Value)) -> Option<(Located<String>, WorkingInput)> {
+    let input = match value {
+        Value::Text(text) => WorkingInput::Text(text),
+        Value::Texts(texts) => WorkingInput::Texts(texts),
+        Value::Whole(number) => WorkingInput::Whole(number),
+        Value::Named(named) => {
+            WorkingInput::Named(named.entries.into_iter().filter_map(input).collect())
+        }
+        _ => return None,
+    };
+    Some((key, input))
 }

@@ -152,17 +152,13 @@ impl Fields {
         properties
     }
 
-    /// All texts that are left, each with its key, in the order written.
-    pub fn rest(&mut self) -> Vec<(Located<String>, Located<String>)> {
+    /// Everything that is left, each with its key, in the order written.
+    pub fn rest(&mut self) -> Vec<(Located<String>, Value)> {
         let fields = std::mem::take(&mut self.fields);
-        let mut rest = Vec::new();
-        for field in fields {
-            match field.value {
-                Value::Text(text) => rest.push((field.key, text)),
-                _ => self.fields.push(field),
-            }
-        }
-        rest
+        fields
+            .into_iter()
+            .map(|field| (field.key, field.value))
+            .collect()
     }
 
     /// Ends the reading of a record. A shape promises what a record may hold;

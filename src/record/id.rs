@@ -65,6 +65,9 @@ impl Names {
                 bytes.next().is_some_and(|b| b.is_ascii_alphanumeric())
                     && bytes.all(|b| word(b) || b == b'-')
             }
+            Names::Label => {
+                text == text.trim() && !text.is_empty() && !text.contains(char::is_control)
+            }
             Names::Reference => {
                 bytes.next().is_some_and(|b| b.is_ascii_alphabetic()) && bytes.all(word)
             }
@@ -76,7 +79,7 @@ impl Names {
         let mended = match self {
             Names::Id => text.trim().to_lowercase().replace(['-', ' ', '.'], "_"),
             Names::Designator => text.trim().to_uppercase(),
-            Names::Mark | Names::Reference => text.trim().to_owned(),
+            Names::Mark | Names::Reference | Names::Label => text.trim().to_owned(),
         };
         (mended != text && self.check(&mended).is_ok()).then_some(mended)
     }
@@ -93,6 +96,7 @@ impl Names {
             Names::Mark => {
                 "a revision is letters and digits, with points, hyphens and underscores between them"
             }
+            Names::Label => "it is named as the working's table names it, without spaces about it",
             Names::Reference => {
                 "a name is a designator, a figure, or one of these with a part's or board's name and a point"
             }

@@ -36,7 +36,7 @@ pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted, LeftOut,
     Module, NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord, Revision,
-    ScatterRecord, ValidRange, Waiver, WorkingRecord,
+    ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;

@@ -349,8 +349,29 @@ pub struct WorkingRecord {
     pub kind: Located<String>,
     /// What it is for, in words.
     pub means: Option<Located<String>>,
-    /// All other keys: formulas by input name, in the order written.
-    pub inputs: Vec<(Located<String>, Located<String>)>,
+    /// What is printed and published, by result.
+    pub says: Vec<(Located<String>, Located<Statement>)>,
+    /// What is required, by result.
+    pub must: Vec<(Located<String>, Located<Statement>)>,
+    /// Who may read it.
+    pub audience: Audience,
+    /// All other keys: inputs by name, in the order written.
+    pub inputs: Vec<(Located<String>, WorkingInput)>,
+    /// Inputs that are there and could not be read.
+    pub left_out: Vec<String>,
+}
+
+/// An input of a working, as it was written.
+#[derive(Debug)]
+pub enum WorkingInput {
+    /// A formula or a word.
+    Text(Located<String>),
+    /// Formulas or words.
+    Texts(Vec<Located<String>>),
+    /// A whole number.
+    Whole(u64),
+    /// Inputs by name.
+    Named(Vec<(Located<String>, WorkingInput)>),
 }
 
 /// `[condition.<id>]`: a condition that the board works under.

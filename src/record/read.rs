@@ -72,7 +72,7 @@ impl Reader<'_, '_> {
                     (value, known.means)
                 }
                 Known::Property(means, takes) => (self.value(&key, &takes, &entry), means),
-                Known::Input => (self.value(&key, &Takes::Formula, &entry), ""),
+                Known::Input => (self.value(&key, &Takes::Input, &entry), ""),
                 Known::Unknown => {
                     // Whoever misspells a key has not left it out.
                     if let Some(meant) = self.unknown(&key, shape, kind) {
@@ -113,6 +113,12 @@ impl Reader<'_, '_> {
             (Takes::Named(names, inner), DeValue::Table(table)) => {
                 Some(Value::Named(self.named(key, *names, inner, table)))
             }
+            (Takes::Input, DeValue::Table(table)) => Some(Value::Named(self.named(
+                key,
+                Names::Id,
+                &Takes::Input,
+                table,
+            ))),
             (Takes::List(shape), DeValue::Array(list)) => {
                 let mut records = Vec::new();
                 for item in list.iter() {
@@ -133,12 +139,15 @@ impl Reader<'_, '_> {
             }
             // What could not be read has been told already.
             _ if self.document.is_spoiled(&span) => None,
+            (Takes::Input, DeValue::String(text)) => {
+                Some(Value::Text(self.document.located(text, span)))
+            }
             (takes, DeValue::String(text)) if takes.is_text() => {
                 let text = self.document.located(text, span);
                 self.text(key, takes, text)
             }
             (Takes::Flag, DeValue::Boolean(flag)) => Some(Value::Flag(*flag)),
-            (Takes::Whole, DeValue::Integer(number)) => {
+            (Takes::Whole | Takes::Input, DeValue::Integer(number)) => {
                 let digits = number.as_str().replace('_', "");
                 match u64::from_str_radix(&digits, number.radix()) {
                     Ok(number) => Some(Value::Whole(number)),
@@ -149,7 +158,7 @@ impl Reader<'_, '_> {
                 }
             }
             (Takes::Date, DeValue::Datetime(date)) => self.date(key, date, span),
-            (Takes::Texts, DeValue::Array(list)) => {
+            (Takes::Texts | Takes::Input, DeValue::Array(list)) => {
                 let mut texts = Vec::new();
                 for item in list.iter() {
                     match item.get_ref() {
@@ -371,7 +380,7 @@ fn known(shape: &'static Shape, kind: Option<&'static PartKind>, key: &str) -> K
     }
     match (shape.rest, kind) {
         (Rest::Nothing, _) => Known::Unknown,
-        (Rest::Formulas, _) => Known::Input,
+        (Rest::Inputs, _) => Known::Input,
         (Rest::Properties, Some(kind)) => match kind.property(key) {
             Some(known) => Known::Property(known.means, Takes::Quantity(Some(known.dimension))),
             None => Known::Unknown,

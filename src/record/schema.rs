@@ -62,8 +62,8 @@ fn define(shape: &'static Shape, definitions: &mut Map<String, Value>) {
     });
     match shape.rest {
         Rest::Nothing => {}
-        Rest::Formulas => {
-            definition["additionalProperties"] = value(&Takes::Formula, definitions);
+        Rest::Inputs => {
+            definition["additionalProperties"] = value(&Takes::Input, definitions);
         }
         Rest::Properties => with_kinds(&mut definition, definitions),
     }
@@ -173,6 +173,10 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         Takes::Unit => titled(
             takes,
             json!({ "type": "string", "examples": ["mA", "kΩ", "K/W"] }),
+        ),
+        Takes::Input => titled(
+            takes,
+            json!({ "type": ["string", "array", "integer", "object"] }),
         ),
         Takes::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Takes::Table(shape) => {

@@ -59,8 +59,8 @@ pub(crate) enum Rest {
     Nothing,
     /// The properties of the kind of part that its key `kind` names.
     Properties,
-    /// Any, each with a formula as its value.
-    Formulas,
+    /// Any, each with an input of a working as its value.
+    Inputs,
 }
 
 /// What a value is.
@@ -100,6 +100,9 @@ pub(crate) enum Takes {
     Formula,
     /// A comparison of two formulas.
     Comparison,
+    /// An input of a working: a formula or a word, a list of them, a whole number,
+    /// or inputs by name.
+    Input,
     /// A list of texts.
     Texts,
     /// One record.
@@ -125,6 +128,8 @@ pub(crate) enum Names {
     Mark,
     /// Any name that a formula may use.
     Reference,
+    /// What tables of a working call one of its results.
+    Label,
 }
 
 impl Names {
@@ -135,6 +140,7 @@ impl Names {
             Names::Designator => "a reference designator",
             Names::Mark => "a revision",
             Names::Reference => "a name",
+            Names::Label => "the name of a result",
         }
     }
 
@@ -145,6 +151,7 @@ impl Names {
             Names::Designator => "^[A-Z]{1,3}[1-9][0-9]*$",
             Names::Mark => "^[A-Za-z0-9][A-Za-z0-9._-]*$",
             Names::Reference => "^[A-Za-z][A-Za-z0-9_.]*$",
+            Names::Label => "^[^\\s\\p{Cc}]([^\\p{Cc}]*[^\\s\\p{Cc}])?$",
         }
     }
 }
@@ -177,6 +184,7 @@ impl Takes {
             Takes::Unit => "a unit, as text".into(),
             Takes::Formula => "a formula, as text".into(),
             Takes::Comparison => "a comparison, as text".into(),
+            Takes::Input => "an input of the working".into(),
             Takes::Texts => "a list of texts".into(),
             Takes::Table(shape) => format!("a table, {}", shape.header),
             Takes::List(shape) => format!("tables, each {}", shape.header),
@@ -198,6 +206,7 @@ impl Takes {
                 | Takes::Table(_)
                 | Takes::List(_)
                 | Takes::Named(..)
+                | Takes::Input
                 | Takes::NotYet
         )
     }

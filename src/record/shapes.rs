@@ -250,15 +250,18 @@ pub(crate) static REVISION: Shape = record(
 );
 
 pub(crate) static WORKING: Shape = Shape {
-    rest: Rest::Formulas,
+    rest: Rest::Inputs,
     ..record(
         "working",
         "a working",
         "[working.<id>]",
-        "A worked calculation of a known kind; every other key is one of its inputs, as a formula.",
+        "A worked calculation of a known kind; every other key is one of its inputs.",
         &[
             must("kind", Takes::Text, "kind of the calculation"),
             may("means", Takes::Text, "what it is for, in words"),
+            may("says", Takes::Named(Names::Label, &Takes::Statement), "what is printed and published, by result"),
+            may("must", Takes::Named(Names::Label, &Takes::Statement), "what is required, by result"),
+            may("audience", Takes::Word(Audience::WORDS), "who may read it"),
         ],
     )
 };

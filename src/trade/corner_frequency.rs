@@ -1,9 +1,10 @@
 //! Corner frequency of a resistor and a capacitor.
 
-use super::{Kind, input, result};
+use super::formulas::{Formulas, result};
+use super::kind::input;
 use crate::quantity::Dimension;
 
-pub(super) static KIND: Kind = Kind {
+pub(super) static KIND: Formulas = Formulas {
     name: "corner-frequency",
     title: "Corner frequency",
     inputs: &[
@@ -34,11 +35,13 @@ pub(super) static KIND: Kind = Kind {
             "textbook: the response to a step is 1 - exp(-t/τ)",
         ),
     ],
+    hazards: &[],
+    notes: &[],
 };
 
 #[cfg(test)]
 mod tests {
-    use super::super::worked;
+    use super::super::check::Given;
     use super::*;
 
     /// Truth: textbook relations, worked out to ten digits independently of
@@ -47,11 +50,16 @@ mod tests {
     fn ten_kilohm_and_a_hundred_nanofarad() {
         let inputs = [("resistance", 10e3), ("capacitance", 100e-9)];
         let near = |name, expected: f64| {
-            let value = worked(&KIND, &inputs, name);
+            let value = Given::quantities(&inputs).result(&KIND, name);
             assert!((value / expected - 1.0).abs() < 1e-9, "{name}: {value}");
         };
         near("time_constant", 1e-3);
         near("frequency", 159.1549431);
         near("rise_time", 2.197224577e-3);
+    }
+
+    #[test]
+    fn formulas_hang_together() {
+        Given::quantities(&[("resistance", 1.0), ("capacitance", 1.0)]).hangs_together(&KIND);
     }
 }

@@ -1,9 +1,10 @@
 //! A voltage divider, loaded or not.
 
-use super::{Kind, input, optional, result};
+use super::formulas::{Formulas, result};
+use super::kind::{input, optional};
 use crate::quantity::Dimension;
 
-pub(super) static KIND: Kind = Kind {
+pub(super) static KIND: Formulas = Formulas {
     name: "divider",
     title: "Voltage divider",
     inputs: &[
@@ -48,11 +49,13 @@ pub(super) static KIND: Kind = Kind {
             "textbook: Thévenin's theorem",
         ),
     ],
+    hazards: &[],
+    notes: &[],
 };
 
 #[cfg(test)]
 mod tests {
-    use super::super::worked;
+    use super::super::check::Given;
     use super::*;
 
     /// Truth: a loaded divider of 12 V, 10 kΩ over 4.7 kΩ with 22 kΩ across
@@ -65,7 +68,7 @@ mod tests {
             ("lower", 4.7e3),
             ("load", 22e3),
         ];
-        let output = worked(&KIND, &inputs, "loaded_output");
+        let output = Given::quantities(&inputs).result(&KIND, "loaded_output");
         assert!((output - 1551.0 / 463.0).abs() < 1e-12, "{output}");
     }
 
@@ -73,7 +76,20 @@ mod tests {
     #[test]
     fn a_divider_draws_its_current() {
         let inputs = [("supply", 4.0), ("upper", 100e3), ("lower", 100e3)];
-        assert!((worked(&KIND, &inputs, "current") - 20e-6).abs() < 1e-18);
-        assert!((worked(&KIND, &inputs, "source_resistance") - 50e3).abs() < 1e-9);
+        assert!((Given::quantities(&inputs).result(&KIND, "current") - 20e-6).abs() < 1e-18);
+        assert!(
+            (Given::quantities(&inputs).result(&KIND, "source_resistance") - 50e3).abs() < 1e-9
+        );
+    }
+
+    #[test]
+    fn formulas_hang_together() {
+        Given::quantities(&[
+            ("supply", 1.0),
+            ("upper", 1.0),
+            ("lower", 1.0),
+            ("load", 1.0),
+        ])
+        .hangs_together(&KIND);
     }
 }

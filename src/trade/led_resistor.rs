@@ -1,9 +1,10 @@
 //! Series resistor of a light-emitting diode.
 
-use super::{Kind, input, result};
+use super::formulas::{Formulas, result};
+use super::kind::input;
 use crate::quantity::Dimension;
 
-pub(super) static KIND: Kind = Kind {
+pub(super) static KIND: Formulas = Formulas {
     name: "led-resistor",
     title: "Series resistor of an LED",
     inputs: &[
@@ -33,11 +34,13 @@ pub(super) static KIND: Kind = Kind {
             "textbook",
         ),
     ],
+    hazards: &[],
+    notes: &[],
 };
 
 #[cfg(test)]
 mod tests {
-    use super::super::worked;
+    use super::super::check::Given;
     use super::*;
 
     /// Truth: common practice, no source: 3.3 V, 2 V across the LED and 325 Ω
@@ -49,7 +52,13 @@ mod tests {
             ("forward_voltage", 2.0),
             ("resistor", 325.0),
         ];
-        assert!((worked(&KIND, &inputs, "current") - 4e-3).abs() < 1e-15);
-        assert!((worked(&KIND, &inputs, "heat") - 5.2e-3).abs() < 1e-15);
+        assert!((Given::quantities(&inputs).result(&KIND, "current") - 4e-3).abs() < 1e-15);
+        assert!((Given::quantities(&inputs).result(&KIND, "heat") - 5.2e-3).abs() < 1e-15);
+    }
+
+    #[test]
+    fn formulas_hang_together() {
+        Given::quantities(&[("supply", 1.0), ("forward_voltage", 1.0), ("resistor", 1.0)])
+            .hangs_together(&KIND);
     }
 }

@@ -24,7 +24,8 @@ pub struct Stated {
     pub outcome: Outcome,
 }
 
-/// Every statement in `says` of a figure, and in the text of a link to one.
+/// Every statement in `says` of a figure or a working, and in the text of a link
+/// to a figure.
 pub fn all(notebook: &Notebook) -> Vec<Stated> {
     let mut all = Vec::new();
     for board in &notebook.records.boards {
@@ -32,6 +33,19 @@ pub fn all(notebook: &Notebook) -> Vec<Stated> {
             let node = notebook.graph.find(&board.id.value, &figure.id.value);
             let says = figure.says.as_ref();
             if let (Some(node), Some(says)) = (node, says) {
+                all.extend(stated(notebook, node, says.value.clone(), &says.place));
+            }
+        }
+    }
+    for (number, board) in notebook.records.boards.iter().enumerate() {
+        for (at, working) in board.workings.iter().enumerate() {
+            let worked = notebook.graph.working(number, at);
+            let worked = worked.expect("the demo's workings can be laid out");
+            for (key, says) in &working.says {
+                let mut results = worked.plan.results.iter();
+                let result = results.find(|result| result.is_called(&key.value));
+                let result = result.expect("the demo states what there is");
+                let node = worked.nodes[&result.name];
                 all.extend(stated(notebook, node, says.value.clone(), &says.place));
             }
         }

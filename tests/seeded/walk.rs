@@ -36,8 +36,11 @@ impl Walk {
                 mentions.insert(own(id, figure), named(&boards, id, words));
             }
             for (working, record) in records(board, "working") {
-                let inputs = record.iter().filter(|(key, _)| *key != "kind");
-                let texts = inputs.filter_map(|(_, value)| value.as_str());
+                let no_input = ["kind", "means", "says", "must", "audience"];
+                let inputs = record
+                    .iter()
+                    .filter(|(key, _)| !no_input.contains(&key.as_str()));
+                let texts = inputs.flat_map(|(_, value)| texts_in(value));
                 let words = texts.flat_map(words).collect();
                 mentions.insert(own(id, working), named(&boards, id, words));
             }
@@ -90,6 +93,19 @@ fn records<'t>(
 
 fn text_of<'t>(record: &'t toml::Table, key: &str) -> Option<&'t str> {
     record.get(key).and_then(toml::Value::as_str)
+}
+
+/// The texts in a value, however deep.
+fn texts_in(value: &toml::Value) -> Vec<&str> {
+    match value {
+        toml::Value::String(text) => vec![text],
+        toml::Value::Array(values) => values.iter().flat_map(texts_in).collect(),
+        toml::Value::Table(table) => table
+            .iter()
+            .flat_map(|(_, value)| texts_in(value))
+            .collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// The words of a formula: letters, digits, underscores and points, starting

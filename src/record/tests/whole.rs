@@ -2,7 +2,7 @@
 
 use super::{check, read};
 use crate::quantity::Dimension;
-use crate::record::{Audience, FigureBody, Hazard, Signal, SpreadPolicy, Status};
+use crate::record::{Audience, FigureBody, Hazard, Signal, SpreadPolicy, Status, WorkingInput};
 
 /// Every record there is, with every key it may have.
 const FULL: &str = r#"//- notebook.toml
@@ -199,7 +199,10 @@ fn every_key_of_every_record_is_read() {
     let inputs: Vec<_> = board.workings[0]
         .inputs
         .iter()
-        .map(|(name, formula)| (name.value.as_str(), formula.value.as_str()))
+        .map(|(name, input)| match input {
+            WorkingInput::Text(formula) => (name.value.as_str(), formula.value.as_str()),
+            other => panic!("{other:?}"),
+        })
         .collect();
     assert_eq!(inputs, [("resistance", "R1"), ("capacitance", "100 nF")]);
     assert_eq!(board.waivers[0].finding.value, "figure-disagrees");
