@@ -123,11 +123,7 @@ impl Reading<'_> {
                         ),
                     )
                     .at(place.clone(), format!("{} is wanted", input.means))
-                    .help(format!(
-                        "add `{} = {}`",
-                        input.name,
-                        shape(&input.takes)
-                    )),
+                    .help(format!("add {}", shape(input))),
                 ),
             }
         }
