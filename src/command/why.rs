@@ -4,7 +4,7 @@
 use std::fmt::Write;
 
 use camino::Utf8Path;
-use ohmbook::notebook::{Body, NodeId, Notebook, Origin, Value, Yield};
+use ohmbook::notebook::{Body, Calculation, NodeId, Notebook, Origin, Value, Yield};
 use ohmbook::quantity::shown_digits;
 use ohmbook::record::SpreadPolicy;
 use ohmbook::spread::{End, Extreme};
@@ -53,8 +53,18 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
     writeln!(out)?;
     match &node.body {
         Body::Computed(calculation) => {
-            let text = &calculation.formula.text()[calculation.formula.span()];
-            writeln!(out, "  = {text}")?;
+            let mut calculation = calculation;
+            let text = |calculation: &Calculation| {
+                calculation.formula.text()[calculation.formula.span()].to_owned()
+            };
+            writeln!(out, "  = {}", text(calculation))?;
+            // A name alone says nothing yet: go on to what it stands for.
+            while calculation.formula.as_single_name().is_some()
+                && let Body::Computed(behind) = &notebook.graph.node(calculation.operands[0]).body
+            {
+                calculation = behind;
+                writeln!(out, "  = {}", text(calculation))?;
+            }
             let numbers = calculation
                 .formula
                 .substituted(|at| shown(notebook, calculation.operands[at]));

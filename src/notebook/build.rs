@@ -7,7 +7,7 @@ use crate::finding::{Finding, Located, Place, Slug, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
-use crate::record::{FigureBody, Hazard, Records};
+use crate::record::{FigureBody, Hazard, Records, WorkingRecord};
 
 /// Both sides of a comparison on the graph.
 #[derive(Debug)]
@@ -27,6 +27,8 @@ pub struct BoardComparisons {
     pub relations: Vec<Option<Sides>>,
     /// Of its cautions, in their order.
     pub cautions: Vec<Option<Sides>>,
+    /// Of what its workings ask for, by working and by number within it.
+    pub workings: Vec<(usize, usize, Sides)>,
     /// Ratings of the parts in its circuits.
     pub(super) stresses: Vec<Stress>,
 }
@@ -309,26 +311,43 @@ impl Builder<'_> {
     }
 
     fn comparisons(&mut self, at: usize) -> BoardComparisons {
-        let board = &self.records.boards[at];
+        let records = self.records;
+        let board = &records.boards[at];
         let relations = board
             .relations
             .iter()
-            .map(|relation| self.sides(at, &relation.holds))
+            .map(|relation| self.sides(at, &relation.holds, None))
             .collect();
         let cautions = board
             .cautions
             .iter()
-            .map(|caution| self.sides(at, &caution.because))
+            .map(|caution| self.sides(at, &caution.because, None))
             .collect();
+        let mut workings = Vec::new();
+        for (working, record) in board.workings.iter().enumerate() {
+            let holds: Vec<Located<String>> = self
+                .graph
+                .working(at, working)
+                .into_iter()
+                .flat_map(|worked| &worked.plan.holds)
+                .map(|holding| asked(record, &holding.comparison))
+                .collect();
+            for (number, text) in holds.iter().enumerate() {
+                let sides = self.sides(at, text, Some(&record.id.value));
+                workings.extend(sides.map(|sides| (working, number, sides)));
+            }
+        }
         let stresses = super::network::stresses(&mut self.graph, self.records, at);
         BoardComparisons {
             relations,
             cautions,
+            workings,
             stresses,
         }
     }
 
-    fn sides(&mut self, at: usize, text: &Located<String>) -> Option<Sides> {
+    /// Both sides of a comparison; the names in one of a working are its own.
+    fn sides(&mut self, at: usize, text: &Located<String>, own: Option<&str>) -> Option<Sides> {
         let comparison = match Comparison::parse(&text.value) {
             Ok(comparison) => comparison,
             Err(fault) => {
@@ -337,8 +356,8 @@ impl Builder<'_> {
             }
         };
         let comparator = comparison.comparator();
-        let left = self.side(at, comparison.left, text);
-        let right = self.side(at, comparison.right, text);
+        let left = self.side(at, comparison.left, text, own);
+        let right = self.side(at, comparison.right, text, own);
         self.resolve_pending();
         Some(Sides {
             left,
@@ -347,7 +366,13 @@ impl Builder<'_> {
         })
     }
 
-    fn side(&mut self, at: usize, formula: Formula, text: &Located<String>) -> NodeId {
+    fn side(
+        &mut self,
+        at: usize,
+        formula: Formula,
+        text: &Located<String>,
+        own: Option<&str>,
+    ) -> NodeId {
         let span = formula.span();
         let node = self.graph.add(Node {
             scope: self.records.boards[at].id.value.clone(),
@@ -364,11 +389,24 @@ impl Builder<'_> {
             board: at,
             formula,
             place,
-            own: None,
+            own: own.map(str::to_owned),
             wanted: None,
         });
         node
     }
+}
+
+/// A comparison that a working asks to hold, at the place of the last of its
+/// inputs that it names.
+fn asked(record: &WorkingRecord, comparison: &str) -> Located<String> {
+    let words = comparison.split(|c: char| !c.is_ascii_alphanumeric() && c != '_');
+    let named = |word| {
+        let mut inputs = record.inputs.iter();
+        inputs.find(|(key, _)| key.value == word)
+    };
+    let place = words.filter_map(named).last().map(|(key, _)| &key.place);
+    let place = place.unwrap_or(&record.kind.place);
+    Located::new(comparison.to_owned(), place.clone())
 }
 
 /// The finding of a formula that cannot be read.

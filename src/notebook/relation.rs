@@ -12,42 +12,18 @@ impl Comparing<'_> {
     pub fn comparisons(&mut self, board: usize, comparisons: &BoardComparisons) {
         let record = &self.records.boards[board];
         for (relation, sides) in record.relations.iter().zip(&comparisons.relations) {
-            let Some((sides, least, most)) = self.difference(sides.as_ref(), &relation.holds.place)
-            else {
-                continue;
-            };
-            let worst = if sides.comparator.wants_less() {
-                most
-            } else {
-                least
-            };
-            if sides.comparator.holds(worst, noise(least, most)) {
-                continue;
+            let what = (relation.id.value.as_str(), relation.means.value.as_str());
+            self.relation(what, &relation.holds.place, sides.as_ref());
+        }
+        for (working, number, sides) in &comparisons.workings {
+            let records = self.records;
+            let record = &records.boards[board].workings[*working];
+            let worked = self.graph.working(board, *working);
+            let holding = worked.and_then(|worked| worked.plan.holds.get(*number));
+            if let Some(means) = holding.map(|holding| holding.means.clone()) {
+                let place = self.graph.node(sides.left).place.clone();
+                self.relation((&record.id.value, &means), &place, Some(sides));
             }
-            let (left, right) = (sides.left, sides.right);
-            let text = |node: NodeId| {
-                self.value(node).map_or_else(String::new, |value| {
-                    format!("`{}` is {}", self.graph.node(node).name, spread(value))
-                })
-            };
-            let finding = Finding::new(
-                Slug::RelationBroken,
-                format!(
-                    "`{}` does not hold at worst case: {}",
-                    relation.id.value, relation.means.value
-                ),
-            )
-            .at(relation.holds.place.clone(), "compared here")
-            .at(self.graph.node(left).place.clone(), text(left))
-            .at(self.graph.node(right).place.clone(), text(right));
-            self.findings.push(finding);
-            let blamed = [left, right]
-                .into_iter()
-                .flat_map(|side| self.graph.operands(side).to_vec());
-            let blamed: Vec<NodeId> = blamed
-                .filter(|&id| matches!(self.graph.node(id).origin, Origin::Figure { .. }))
-                .collect();
-            self.blamed.extend(blamed);
         }
         for (caution, sides) in record.cautions.iter().zip(&comparisons.cautions) {
             let Some((sides, least, most)) =
@@ -84,6 +60,54 @@ impl Comparing<'_> {
             .help("take the caution away, or say what else makes it true");
             self.findings.push(finding);
         }
+    }
+
+    /// Holds a relation, or what a working asks for, at worst case; `what` is its
+    /// name and what it means.
+    fn relation(&mut self, what: (&str, &str), place: &Place, sides: Option<&Sides>) {
+        let Some((sides, least, most)) = self.difference(sides, place) else {
+            return;
+        };
+        let worst = if sides.comparator.wants_less() {
+            most
+        } else {
+            least
+        };
+        if sides.comparator.holds(worst, noise(least, most)) {
+            return;
+        }
+        let (left, right) = (sides.left, sides.right);
+        let text = |node: NodeId| {
+            self.value(node).map_or_else(String::new, |value| {
+                format!("`{}` is {}", self.graph.node(node).name, spread(value))
+            })
+        };
+        let (id, means) = what;
+        let finding = Finding::new(
+            Slug::RelationBroken,
+            format!("`{id}` does not hold at worst case: {means}"),
+        )
+        .at(place.clone(), "compared here")
+        .at(self.graph.node(left).place.clone(), text(left))
+        .at(self.graph.node(right).place.clone(), text(right));
+        self.findings.push(finding);
+        let operands = [left, right]
+            .into_iter()
+            .flat_map(|side| self.graph.operands(side).to_vec());
+        let blamed: Vec<NodeId> = operands
+            .filter(|&id| {
+                let origin = &self.graph.node(id).origin;
+                matches!(
+                    origin,
+                    Origin::Figure { .. }
+                        | Origin::Working {
+                            result: Some(_),
+                            ..
+                        }
+                )
+            })
+            .collect();
+        self.blamed.extend(blamed);
     }
 
     /// Holds the stress of every part in a circuit to its rating.

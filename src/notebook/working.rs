@@ -9,6 +9,7 @@ use super::resolve::listed;
 use crate::finding::{Finding, Located, Place, Slug};
 use crate::formula::Formula;
 use crate::nearest::nearest;
+use crate::quantity::Dimension;
 use crate::record::{WorkingInput, WorkingRecord};
 use crate::trade::{self, Entry, How, Input, Inputs, Takes};
 
@@ -366,6 +367,20 @@ fn shape(input: &Input) -> String {
     }
 }
 
+/// What is zero at least, wherever it stands in a working.
+const NEVER_NEGATIVE: &[Dimension] = &[
+    Dimension::RESISTANCE,
+    Dimension::CAPACITANCE,
+    Dimension::INDUCTANCE,
+    Dimension::CHARGE,
+    Dimension::TIME,
+    Dimension::FREQUENCY,
+    Dimension::LENGTH,
+    Dimension::AREA,
+    Dimension::VOLUME,
+    Dimension::MASS,
+];
+
 impl Comparing<'_> {
     /// Holds the results of a board's workings to what its records say and
     /// require of them.
@@ -394,6 +409,15 @@ impl Comparing<'_> {
                 .iter()
                 .map(|planned| planned.label.as_ref().unwrap_or(&planned.name).clone())
                 .collect();
+            let inputs: Vec<NodeId> = worked
+                .nodes
+                .values()
+                .copied()
+                .filter(|&node| self.is_input(node))
+                .collect();
+            for node in inputs {
+                self.not_negative(record, node);
+            }
             for (node, (key, statement)) in says.into_iter().zip(&record.says) {
                 match node {
                     Some(node) => self.statement(node, &statement.value, &statement.place),
@@ -407,6 +431,35 @@ impl Comparing<'_> {
                 }
             }
         }
+    }
+
+    fn is_input(&self, node: NodeId) -> bool {
+        matches!(
+            self.graph.node(node).origin,
+            Origin::Working { result: None, .. }
+        )
+    }
+
+    /// Tells of an input that is negative, where there is no such thing.
+    fn not_negative(&mut self, record: &WorkingRecord, node: NodeId) {
+        let Some(value) = self.value(node) else {
+            return;
+        };
+        if value.outcome.nominal >= 0.0 || !NEVER_NEGATIVE.contains(&value.dimension) {
+            return;
+        }
+        let name = &self.graph.node(node).name;
+        let (shown, what) = (value.shown(), value.dimension);
+        let message = format!("`{name}` is {shown}, and there is no negative one");
+        let finding = Finding::new(Slug::BadValue, message)
+            .at(
+                self.graph.node(node).place.clone(),
+                format!("this is {what}"),
+            )
+            .at(record.id.place.clone(), "in this working")
+            .help("see whether a sign or an order of terms is turned round");
+        self.findings.push(finding);
+        self.blamed.insert(node);
     }
 
     fn no_result(&mut self, record: &WorkingRecord, key: &Located<String>, labels: &[String]) {

@@ -9,14 +9,15 @@ use super::book::{Book, anchor};
 use super::circuit::CircuitView;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
-use super::numbers::{bar, length, margin, percent, running, spread, typeset};
-use super::slip::{figure_record, formula_symbols, kind, source, steps};
+use super::numbers::{bar, margin, percent, running, spread, typeset};
+use super::relation::{RelationRow, relations};
+use super::slip::{figure_record, kind, source, steps};
 use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
 use super::{caution, circuit, stock, working};
 use crate::finding::Located;
-use crate::notebook::{Body, NodeId, Origin, Sides, Value, Yield};
-use crate::record::{Audience, Relation, SpreadPolicy};
+use crate::notebook::{Body, NodeId, Origin, Value, Yield};
+use crate::record::{Audience, SpreadPolicy};
 
 /// What only a calculation sheet has.
 #[derive(Debug, Serialize)]
@@ -100,26 +101,6 @@ struct WorkingView {
     table_html: String,
 }
 
-/// A joint requirement.
-#[derive(Debug, Serialize)]
-struct RelationRow {
-    id: String,
-    name: String,
-    means: String,
-    formula_mathml: String,
-    left: SideView,
-    right: SideView,
-    in_hand: String,
-    holds: bool,
-}
-
-/// One side of a comparison.
-#[derive(Debug, Serialize)]
-struct SideView {
-    value: String,
-    spread: Option<String>,
-}
-
 /// The calculation sheet of a board.
 pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculations> {
     let page = Page::Figures(board);
@@ -153,12 +134,7 @@ pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculat
     let circuits = (0..record.circuits.len())
         .map(|at| circuit::view(book, from, board, at, zones.next()))
         .collect();
-    let relations: Vec<RelationRow> = record
-        .relations
-        .iter()
-        .enumerate()
-        .map(|(at, relation)| relation_row(book, board, at, relation))
-        .collect();
+    let relations = relations(book, board);
     let title = &record.title.value;
     let revision = &record.revision.value;
     let parts = Parts {
@@ -352,62 +328,4 @@ fn most(book: &Book<'_>, node: NodeId) -> Option<String> {
     } else {
         format!("{} of it from {name}", percent(share.share))
     })
-}
-
-fn relation_row(book: &Book<'_>, board: usize, at: usize, relation: &Relation) -> RelationRow {
-    let comparisons = book.notebook.comparisons.get(board);
-    let sides = comparisons.and_then(|all| all.relations.get(at)?.as_ref());
-    let worst = sides.and_then(|sides| in_hand(book, sides));
-    let side = |side: Option<NodeId>| SideView {
-        value: side.map_or_else(|| "–".into(), |node| book.value_text(node)),
-        spread: side.and_then(|node| spread(book.notebook.value(node)?)),
-    };
-    RelationRow {
-        id: format!("relation-{}", relation.id.value),
-        name: relation.id.value.clone(),
-        means: relation.means.value.clone(),
-        formula_mathml: sides
-            .map(|sides| comparison_mathml(book, sides))
-            .unwrap_or_default(),
-        left: side(sides.map(|sides| sides.left)),
-        right: side(sides.map(|sides| sides.right)),
-        in_hand: worst
-            .as_ref()
-            .map_or_else(|| "cannot be compared".into(), |(text, _)| text.clone()),
-        holds: worst.is_some_and(|(_, holds)| holds) && !book.is_amiss(&relation.holds.place),
-    }
-}
-
-/// How much is left at worst between both sides, and whether that is enough.
-fn in_hand(book: &Book<'_>, sides: &Sides) -> Option<(String, bool)> {
-    let difference = book.notebook.difference(sides)?;
-    let unit = &book.notebook.value(sides.left)?.unit;
-    let left_over = if sides.comparator.wants_less() {
-        -difference.high
-    } else {
-        difference.low
-    };
-    let text = length(left_over.abs(), unit);
-    Some(if left_over < 0.0 {
-        (format!("missed by {text}"), false)
-    } else {
-        (text, true)
-    })
-}
-
-fn comparison_mathml(book: &Book<'_>, sides: &Sides) -> String {
-    let side = |node: NodeId| match &book.notebook.graph.node(node).body {
-        Body::Computed(calculation) => {
-            formula_symbols(book, &calculation.formula, &calculation.operands)
-        }
-        Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => {
-            "<mtext>–</mtext>".to_owned()
-        }
-    };
-    let sign = super::markup::escaped(sides.comparator.sign());
-    format!(
-        "<mrow>{}<mo>{sign}</mo>{}</mrow>",
-        side(sides.left),
-        side(sides.right)
-    )
 }

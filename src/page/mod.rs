@@ -28,6 +28,7 @@ mod log_list;
 mod markup;
 mod numbers;
 mod prose_html;
+mod relation;
 mod render;
 mod slip;
 mod stock;

@@ -6,23 +6,31 @@
 //! all of it on the graph of figures, so a working has spread, derivation and
 //! where-used like any figure.
 
+mod charge_current;
 mod corner_frequency;
 mod divider;
 mod formulas;
 mod kind;
 mod led_resistor;
 mod plan;
+mod positions;
 
 #[cfg(test)]
 mod check;
 
 pub use kind::{Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
-    Axis, Cell, Curve, Curves, How, Judge, Plan, Planned, Plot, Procedure, Table, Unworkable,
+    Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Table,
+    Unworkable,
 };
 
 /// Every kind there is. A new kind is a new file and a line here.
-pub static KINDS: &[&dyn Kind] = &[&corner_frequency::KIND, &divider::KIND, &led_resistor::KIND];
+pub static KINDS: &[&dyn Kind] = &[
+    &charge_current::KIND,
+    &corner_frequency::KIND,
+    &divider::KIND,
+    &led_resistor::KIND,
+];
 
 /// The kind of a name.
 pub fn kind(name: &str) -> Option<&'static dyn Kind> {

@@ -15,8 +15,29 @@ pub struct Plan {
     pub tables: Vec<Table>,
     /// Plots.
     pub plots: Vec<Plot>,
+    /// What must hold between inputs and results.
+    pub holds: Vec<Holding>,
     /// What a reader has to know beside the numbers: sentences.
     pub notes: Vec<String>,
+}
+
+/// What must hold between inputs and results at worst case.
+#[derive(Debug)]
+pub struct Holding {
+    /// The comparison: `fastest <= cell_limit`.
+    pub comparison: String,
+    /// What it means, as a sentence without a full stop.
+    pub means: String,
+}
+
+impl Holding {
+    /// A comparison that must hold, with what it means.
+    pub fn new(comparison: impl Into<String>, means: impl Into<String>) -> Holding {
+        Holding {
+            comparison: comparison.into(),
+            means: means.into(),
+        }
+    }
 }
 
 /// A result of a working.

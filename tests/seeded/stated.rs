@@ -39,13 +39,8 @@ pub fn all(notebook: &Notebook) -> Vec<Stated> {
     }
     for (number, board) in notebook.records.boards.iter().enumerate() {
         for (at, working) in board.workings.iter().enumerate() {
-            let worked = notebook.graph.working(number, at);
-            let worked = worked.expect("the demo's workings can be laid out");
             for (key, says) in &working.says {
-                let mut results = worked.plan.results.iter();
-                let result = results.find(|result| result.is_called(&key.value));
-                let result = result.expect("the demo states what there is");
-                let node = worked.nodes[&result.name];
+                let node = result(notebook, number, at, &key.value);
                 all.extend(stated(notebook, node, says.value.clone(), &says.place));
             }
         }
@@ -66,6 +61,15 @@ pub fn all(notebook: &Notebook) -> Vec<Stated> {
         }
     }
     all
+}
+
+/// The node of a working's result that a record calls by this key.
+pub fn result(notebook: &Notebook, board: usize, working: usize, key: &str) -> NodeId {
+    let worked = notebook.graph.working(board, working);
+    let worked = worked.expect("the demo's workings can be laid out");
+    let mut results = worked.plan.results.iter();
+    let result = results.find(|result| result.is_called(key));
+    worked.nodes[&result.expect("the demo states what there is").name]
 }
 
 fn stated(

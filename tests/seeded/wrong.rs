@@ -89,6 +89,15 @@ pub fn what_is_wrong(notebook: &Notebook, hanging: &BTreeSet<Name>) -> BTreeSet<
                 }
             }
         }
+        for (number, working) in board.workings.iter().enumerate() {
+            for (key, must) in &working.must {
+                let node = stated::result(notebook, position, number, &key.value);
+                let outcome = outcome(node).filter(|_| hangs(notebook, node, hanging));
+                if outcome.is_some_and(|outcome| !stated::holds(&must.value, outcome)) {
+                    wrong.insert(("requirement-missed", at(&must.place)));
+                }
+            }
+        }
         let comparisons = &notebook.comparisons[position];
         for (relation, sides) in board.relations.iter().zip(&comparisons.relations) {
             let sides = sides
@@ -96,6 +105,12 @@ pub fn what_is_wrong(notebook: &Notebook, hanging: &BTreeSet<Name>) -> BTreeSet<
                 .filter(|sides| either(notebook, sides, hanging));
             if sides.is_some_and(|sides| !always(notebook, sides)) {
                 wrong.insert(("relation-broken", at(&relation.holds.place)));
+            }
+        }
+        for (_, _, sides) in &comparisons.workings {
+            if either(notebook, sides, hanging) && !always(notebook, sides) {
+                let place = &notebook.graph.node(sides.left).place;
+                wrong.insert(("relation-broken", at(place)));
             }
         }
         for (caution, sides) in board.cautions.iter().zip(&comparisons.cautions) {
