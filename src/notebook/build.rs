@@ -404,7 +404,10 @@ fn asked(record: &WorkingRecord, comparison: &str) -> Located<String> {
         let mut inputs = record.inputs.iter();
         inputs.find(|(key, _)| key.value == word)
     };
-    let place = words.filter_map(named).last().map(|(key, _)| &key.place);
+    let place = words
+        .filter_map(named)
+        .next_back()
+        .map(|(key, _)| &key.place);
     let place = place.unwrap_or(&record.kind.place);
     Located::new(comparison.to_owned(), place.clone())
 }

@@ -1,5 +1,6 @@
 //! Currents of a linear charger that is set by a resistor and a switch.
 
+use super::choose::Chooses;
 use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, input, may_take, optional};
 use super::plan::{Cell, Holding, Plan, Planned, Table};
 use super::positions::{Positions, Wiring};
@@ -97,6 +98,10 @@ impl Kind for ChargeCurrent {
 
     fn hazards(&self) -> &'static [Hazard] {
         &[Hazard::LithiumCell, Hazard::Heat]
+    }
+
+    fn chooser(&self) -> Option<&dyn Chooses> {
+        Some(self)
     }
 
     fn plan(&self, given: &Inputs) -> Result<Plan, Vec<Refusal>> {

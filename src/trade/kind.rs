@@ -3,6 +3,7 @@
 use std::fmt::Debug;
 use std::ops::RangeInclusive;
 
+use super::choose::Chooses;
 use super::plan::Plan;
 use crate::quantity::Dimension;
 
@@ -21,6 +22,11 @@ pub trait Kind: Debug + Send + Sync {
     /// with such a working has to carry a caution about each.
     fn hazards(&self) -> &'static [Hazard] {
         &[]
+    }
+
+    /// How values for its inputs are found, where it can find any.
+    fn chooser(&self) -> Option<&dyn Chooses> {
+        None
     }
 
     /// Lays the working out for what a record gives: which results there are,

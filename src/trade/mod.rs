@@ -6,7 +6,9 @@
 //! all of it on the graph of figures, so a working has spread, derivation and
 //! where-used like any figure.
 
+mod charge_choice;
 mod charge_current;
+mod choose;
 mod corner_frequency;
 mod divider;
 mod formulas;
@@ -18,6 +20,7 @@ mod positions;
 #[cfg(test)]
 mod check;
 
+pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
 pub use kind::{Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
     Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Table,
