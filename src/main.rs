@@ -22,6 +22,7 @@ Examples:
   ohmbook prove my_boards --format json   the same, for programs
   ohmbook bind my_boards --to site        prove, then write the HTML notebook
   ohmbook why charge_slow --of my_boards  where a number comes from
+  ohmbook choose charging --of my_boards  values that meet a working's targets
 
 Without a command, the notebook in `content` is bound into `bound`.
 
@@ -66,6 +67,35 @@ enum Command {
         /// The notebook's folder [default: this folder, or `content` in it]
         #[arg(long, value_name = "DIR")]
         of: Option<Utf8PathBuf>,
+    },
+    /// Find values from preferred series or from stock that meet a working's targets
+    #[command(
+        after_help = "Examples:\n  ohmbook choose charging\n  ohmbook choose cell_charger.charging --series E96 --from 1k --up-to 100k\n  ohmbook choose charging --series E24 --target 'off off=50 mA' --target 'on off=100 mA' --target 'off on=250 mA' --target 'on on=500 mA'"
+    )]
+    Choose {
+        /// Id of the working, with its board where several have one
+        working: String,
+        /// The notebook's folder [default: this folder, or `content` in it]
+        #[arg(long, value_name = "DIR")]
+        of: Option<Utf8PathBuf>,
+        /// Series of preferred values (IEC 60063), E3 to E192 [default: the parts in stock]
+        #[arg(long)]
+        series: Option<String>,
+        /// Lowest value of the series
+        #[arg(long, default_value = "1k")]
+        from: String,
+        /// Highest value of the series
+        #[arg(long, default_value = "100k")]
+        up_to: String,
+        /// Tolerance of values from the series [default: the usual one of the series]
+        #[arg(long)]
+        tolerance: Option<String>,
+        /// What a result should be, as `off on=250 mA ± 5 %` [default: what the record requires or says]
+        #[arg(long = "target", value_name = "RESULT=VALUE")]
+        targets: Vec<String>,
+        /// How many choices to show
+        #[arg(long, default_value_t = 3)]
+        show: usize,
     },
     /// Print the JSON Schema of every record
     Schema,
@@ -116,6 +146,27 @@ fn main() -> ExitCode {
         Some(Command::Why { figure, of }) => {
             command::notebook_folder(of).and_then(|dir| command::why::run(&dir, &figure))
         }
+        Some(Command::Choose {
+            working,
+            of,
+            series,
+            from,
+            up_to,
+            tolerance,
+            targets,
+            show,
+        }) => command::notebook_folder(of).and_then(|dir| {
+            let asked = command::choose::Asked {
+                working,
+                series,
+                from,
+                up_to,
+                tolerance,
+                targets,
+                show,
+            };
+            command::choose::run(&dir, &asked)
+        }),
         Some(Command::Schema) => command::schema(),
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();

@@ -2,6 +2,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 pub mod bind;
+pub mod choose;
 pub mod progress;
 pub mod prove;
 pub mod start;

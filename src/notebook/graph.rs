@@ -8,7 +8,7 @@ use crate::circuit::{Compiled, Wanted};
 use crate::finding::{Place, stretch};
 use crate::formula::{Asker, Formula, Smooth};
 use crate::quantity::{Dimension, Given, Unit};
-use crate::trade::{Plan, Procedure};
+use crate::trade::{Inputs, Plan, Procedure};
 
 /// Number of a node in its [`Graph`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -180,6 +180,8 @@ pub struct Steps {
 /// A working, laid out on the graph.
 #[derive(Debug)]
 pub struct Worked {
+    /// What its record gives.
+    pub given: Inputs,
     /// Its results, tables and plots.
     pub plan: Plan,
     /// Nodes of inputs and results by the names that the plan knows them by.

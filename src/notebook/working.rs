@@ -60,7 +60,7 @@ impl Builder<'_> {
             return;
         }
         match kind.plan(&given) {
-            Ok(plan) => reading.results(self, plan),
+            Ok(plan) => reading.results(self, given, plan),
             Err(refusals) => {
                 for refusal in refusals {
                     let first = refusal.input.split('.').next().unwrap_or_default();
@@ -282,7 +282,7 @@ impl Reading<'_> {
     }
 
     /// Puts the results on the graph.
-    fn results(mut self, builder: &mut Builder<'_>, plan: trade::Plan) {
+    fn results(mut self, builder: &mut Builder<'_>, given: Inputs, plan: trade::Plan) {
         let record = self.record;
         for (at, planned) in plan.results.iter().enumerate() {
             let id = self.node(
@@ -338,6 +338,7 @@ impl Reading<'_> {
             }
         }
         let worked = Worked {
+            given,
             plan,
             nodes: self.nodes,
         };
