@@ -24,18 +24,15 @@ const SMALLEST_STEP: f64 = 1e-8;
 
 /// Both extremes; `None` where the response has no value at some point tried.
 pub(super) fn extremes<R: Response>(response: &R, inputs: &[Input]) -> Option<Extremes> {
-    let low = Search {
+    let search = |sign| Search {
         response,
         inputs,
-        sign: -1.0,
-    }
-    .run()?;
-    let high = Search {
-        response,
-        inputs,
-        sign: 1.0,
-    }
-    .run()?;
+        sign,
+    };
+    // Both searches look at the same points: each is solved for once.
+    let tried = Tried::by(&search(1.0))?;
+    let low = search(-1.0).run(&tried)?;
+    let high = search(1.0).run(&tried)?;
     Some(Extremes { low, high })
 }
 
@@ -48,30 +45,60 @@ struct Search<'a, R> {
 
 type Point = (f64, Vec<f64>);
 
+/// Points that both searches look at, each with the response there.
+struct Tried {
+    /// The nominal point.
+    nominal: Point,
+    /// All corners, unless there are too many.
+    corners: Vec<Point>,
+    /// Points inside.
+    inside: Vec<Point>,
+}
+
+impl Tried {
+    /// The response at all of these points; `search` is for the maximum.
+    fn by<R: Response>(search: &Search<'_, R>) -> Option<Tried> {
+        let inputs = search.inputs;
+        let nominal = inputs.iter().map(|input| input.nominal).collect();
+        let corners = match inputs.len() {
+            count if count <= ALL_CORNERS => 1usize << count,
+            _ => 0,
+        };
+        let corner = |corner: usize| {
+            let end = |(at, input): (usize, &Input)| {
+                if corner >> at & 1 == 1 {
+                    input.high
+                } else {
+                    input.low
+                }
+            };
+            search.at(inputs.iter().enumerate().map(end).collect())
+        };
+        Some(Tried {
+            nominal: search.at(nominal)?,
+            corners: (0..corners).map(corner).collect::<Option<_>>()?,
+            inside: search
+                .points_inside()
+                .map(|point| search.at(point))
+                .collect::<Option<_>>()?,
+        })
+    }
+}
+
 impl<R: Response> Search<'_, R> {
-    fn run(&self) -> Option<Extreme> {
-        let nominal: Vec<f64> = self.inputs.iter().map(|input| input.nominal).collect();
-        let mut best = self.climb(self.at(nominal)?)?;
-        if self.inputs.len() <= ALL_CORNERS {
-            for corner in 0..1usize << self.inputs.len() {
-                let end = |(at, input): (usize, &Input)| {
-                    if corner >> at & 1 == 1 {
-                        input.high
-                    } else {
-                        input.low
-                    }
-                };
-                let found = self.at(self.inputs.iter().enumerate().map(end).collect())?;
-                best = better(best, found);
+    fn run(&self, tried: &Tried) -> Option<Extreme> {
+        let mut best = self.climb(self.seen(&tried.nominal))?;
+        for corner in &tried.corners {
+            if self.sign * corner.0 > best.0 {
+                best = self.seen(corner);
             }
         }
         if !self.is_peak(&best.1)? {
             best = self.refine(best)?;
         }
-        for point in self.points_inside() {
-            let found = self.at(point)?;
-            if found.0 > best.0 {
-                best = self.refine(found)?;
+        for point in &tried.inside {
+            if self.sign * point.0 > best.0 {
+                best = self.refine(self.seen(point))?;
             }
         }
         let (best_value, point) = best;
@@ -111,6 +138,11 @@ impl<R: Response> Search<'_, R> {
                 .map_or(f64::INFINITY, |(value, _)| (value - best).abs());
             change > NOISE * best.abs()
         })
+    }
+
+    /// A point that was tried, as this search sees it.
+    fn seen(&self, (value, point): &Point) -> Point {
+        (self.sign * value, point.clone())
     }
 
     fn at(&self, point: Vec<f64>) -> Option<Point> {
