@@ -191,7 +191,7 @@ impl Formula {
 impl Expression {
     fn evaluate<N: Scalar>(&self, names: &[N]) -> Result<N, EvaluationFault> {
         let (value, what) = match &self.node {
-            Node::Number { decimal, unit } => (N::constant(unit.value_of(decimal)), "number"),
+            Node::Number { value, .. } => (N::constant(*value), "number"),
             Node::Constant { value, .. } => (N::constant(*value), "constant"),
             Node::Name(at) => match names.get(*at) {
                 Some(value) => (value.clone(), "name"),
@@ -248,7 +248,7 @@ impl Expression {
     ) -> Result<(N, &'static str), EvaluationFault> {
         // The negative of a written temperature is meant on its own scale:
         // -40 °C, and not minus 313 K.
-        if let Node::Number { decimal, unit } = &inner.node
+        if let Node::Number { decimal, unit, .. } = &inner.node
             && unit.has_offset()
         {
             let value = unit.value_of(&decimal.negated());
