@@ -54,6 +54,21 @@ pub trait Smooth {
     fn asker(&self) -> Asker<'_> {
         Box::new(|arguments| self.value(arguments))
     }
+
+    /// The values for many lists of arguments, given as a list for each
+    /// argument: as many values as there are results, or a single one where
+    /// the argument does not vary. `None` where one of them has no value.
+    fn values(&self, arguments: &[&[f64]], results: &mut [f64]) -> Option<()> {
+        let mut ask = self.asker();
+        let mut point = vec![0.0; arguments.len()];
+        for (at, result) in results.iter_mut().enumerate() {
+            for (place, column) in point.iter_mut().zip(arguments) {
+                *place = column[at.min(column.len() - 1)];
+            }
+            *result = ask(&point)?;
+        }
+        Some(())
+    }
 }
 
 /// Functions of one number.
