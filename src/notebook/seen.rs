@@ -170,3 +170,52 @@ fn column<'c>(operand: &'c Operand, inputs: &'c [Vec<f64>], done: &'c [Rc<[f64]>
 fn at_or_only(column: &[f64], at: usize) -> f64 {
     column[at.min(column.len() - 1)]
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use camino::Utf8Path;
+
+    use super::*;
+    use crate::notebook::Notebook;
+
+    /// Some points of a slice: each input at an end or between, in turns.
+    fn columns(slice: &Slice<'_>) -> Vec<Vec<f64>> {
+        let place = |at: usize, point: usize| {
+            let input = slice.limits()[at];
+            let share = ((at + 1) * point % 7) as f64 / 6.0;
+            input.low + share * (input.high - input.low)
+        };
+        let column = |at| (0..9).map(|point| place(at, point)).collect();
+        (0..slice.inputs.len()).map(column).collect()
+    }
+
+    #[test]
+    fn what_was_seen_is_what_each_point_gives_alone() {
+        let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
+        let notebook = Notebook::load(Utf8Path::new(demo), jiff::civil::date(2026, 1, 1));
+        let graph = &notebook.graph;
+        let mut seen = Seen::default();
+        let mut kept = 0;
+        for (id, _) in graph.iter() {
+            let slice = Slice::of(graph, id, &|_| None).unwrap();
+            let columns = columns(&slice);
+            let mut values = [0.0; 9];
+            let found = seen.values(&slice, &columns, &mut values);
+            let mut ask = slice.asker();
+            for (point, value) in values.iter().enumerate() {
+                let inputs: Vec<f64> = columns.iter().map(|column| column[point]).collect();
+                let alone = slice.at::<f64>(&inputs).ok();
+                let name = &graph.node(id).name;
+                assert_eq!(ask(&inputs), alone, "{name}");
+                if found.is_some() {
+                    assert_eq!(Some(value.to_bits()), alone.map(f64::to_bits), "{name}");
+                }
+            }
+            assert!(found.is_some(), "{}", graph.node(id).name);
+            assert!(seen.0.len() <= MOST_FAMILIES);
+            kept = kept.max(seen.0.iter().map(|family| family.points.len()).sum());
+        }
+        assert!(kept > 1, "the demo has circuits that bend");
+    }
+}

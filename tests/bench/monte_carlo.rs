@@ -139,7 +139,7 @@ fn numpy(trials: u64) -> Vec<Numpy> {
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/divider.py");
     let output = Command::new("python3")
         .arg(script)
-        .arg(trials.to_string())
+        .args([trials.to_string(), RUNS.to_string()])
         .env("OMP_NUM_THREADS", "1")
         .output();
     let Ok(output) = output else {
