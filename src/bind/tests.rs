@@ -5,6 +5,7 @@
 use std::cell::Cell;
 use std::fs;
 use std::io;
+use std::sync::RwLock;
 
 use tempfile::TempDir;
 use walkdir::WalkDir;
@@ -14,6 +15,12 @@ use super::*;
 mod broken;
 #[cfg(target_os = "linux")]
 mod killed;
+
+/// A child has the open files of its parent until it becomes a program of its
+/// own, and with them the locks: a run that is dead would seem alive for that
+/// moment. Whoever looks at what the dead left reads this; whoever starts a
+/// child writes it.
+static STARTING: RwLock<()> = RwLock::new(());
 
 /// A folder with a notebook in `content` and room for a site in `bound`.
 struct Desk {

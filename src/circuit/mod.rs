@@ -37,6 +37,7 @@ mod ordering;
 mod phasor_sensitivity;
 mod plan;
 mod point;
+mod points;
 mod primitive;
 mod sensitivity;
 mod topology;
@@ -48,6 +49,7 @@ pub use fault::{CircuitFault, Regime, Unknown};
 pub use kind::{Amplifier, Diode, Kind, Led, Limit, Loudspeaker, ROOM_TEMPERATURE, Source, Zener};
 pub use network::{Element, Network};
 pub use point::{OperatingPoint, Phasors};
+pub use points::OperatingPoints;
 pub use wanted::{Aspect, Transfer, Wanted};
 pub use workspace::Workspace;
 

@@ -231,7 +231,7 @@ impl Compiled {
     }
 }
 
-fn finite(value: f64) -> Result<f64, CircuitFault> {
+pub(super) fn finite(value: f64) -> Result<f64, CircuitFault> {
     if value.is_finite() {
         Ok(value)
     } else {

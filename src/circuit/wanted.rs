@@ -12,6 +12,13 @@ use super::kind::Kind;
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Wanted(pub(super) Asked);
 
+impl Wanted {
+    /// Whether it is read off the operating point.
+    pub fn is_steady(&self) -> bool {
+        matches!(self.0, Asked::Steady(_))
+    }
+}
+
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(super) enum Asked {
     /// At the operating point.

@@ -54,6 +54,21 @@ pub trait Smooth {
     fn asker(&self) -> Asker<'_> {
         Box::new(|arguments| self.value(arguments))
     }
+
+    /// The values for many lists of arguments, given as a list for each
+    /// argument: as many values as there are results, or a single one where
+    /// the argument does not vary. `None` where one of them has no value.
+    fn values(&self, arguments: &[&[f64]], results: &mut [f64]) -> Option<()> {
+        let mut ask = self.asker();
+        let mut point = vec![0.0; arguments.len()];
+        for (at, result) in results.iter_mut().enumerate() {
+            for (place, column) in point.iter_mut().zip(arguments) {
+                *place = column[at.min(column.len() - 1)];
+            }
+            *result = ask(&point)?;
+        }
+        Some(())
+    }
 }
 
 /// Functions of one number.
@@ -191,7 +206,7 @@ impl Formula {
 impl Expression {
     fn evaluate<N: Scalar>(&self, names: &[N]) -> Result<N, EvaluationFault> {
         let (value, what) = match &self.node {
-            Node::Number { decimal, unit } => (N::constant(unit.value_of(decimal)), "number"),
+            Node::Number { value, .. } => (N::constant(*value), "number"),
             Node::Constant { value, .. } => (N::constant(*value), "constant"),
             Node::Name(at) => match names.get(*at) {
                 Some(value) => (value.clone(), "name"),
@@ -248,7 +263,7 @@ impl Expression {
     ) -> Result<(N, &'static str), EvaluationFault> {
         // The negative of a written temperature is meant on its own scale:
         // -40 °C, and not minus 313 K.
-        if let Node::Number { decimal, unit } = &inner.node
+        if let Node::Number { decimal, unit, .. } = &inner.node
             && unit.has_offset()
         {
             let value = unit.value_of(&decimal.negated());

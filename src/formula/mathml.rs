@@ -95,7 +95,7 @@ fn function_name(name: &str, inner: &str) -> (String, Hold) {
 impl Expression {
     fn mathml(&self, notation: &Notation<'_>) -> (String, Hold) {
         match &self.node {
-            Node::Number { decimal, unit } => quantity(&Shown {
+            Node::Number { decimal, unit, .. } => quantity(&Shown {
                 numeral: decimal.grouped(),
                 unit: unit.symbol().to_owned(),
             }),

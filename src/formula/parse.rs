@@ -274,7 +274,11 @@ impl<'a> Parser<'a> {
             Token::Number { decimal, unit } => {
                 let span = self.advance()?;
                 Ok(Expression {
-                    node: Node::Number { decimal, unit },
+                    node: Node::Number {
+                        value: unit.value_of(&decimal),
+                        decimal,
+                        unit,
+                    },
                     span,
                 })
             }

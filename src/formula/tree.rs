@@ -32,8 +32,12 @@ pub(super) struct Expression {
 /// What a piece of a formula is.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) enum Node {
-    /// A number with its unit.
-    Number { decimal: Decimal, unit: Unit },
+    /// A number with its unit, and its value in coherent SI units.
+    Number {
+        decimal: Decimal,
+        unit: Unit,
+        value: f64,
+    },
     /// A constant of nature or of mathematics.
     Constant {
         symbol: &'static str,
@@ -176,7 +180,7 @@ impl Expression {
     /// The value, where the piece holds only plain numbers: `2`, `-1/2`.
     pub(super) fn as_plain_constant(&self) -> Option<f64> {
         match &self.node {
-            Node::Number { decimal, unit } if unit.dimension().is_one() => {
+            Node::Number { decimal, unit, .. } if unit.dimension().is_one() => {
                 Some(unit.value_of(decimal))
             }
             Node::Negative(inner) => Some(-inner.as_plain_constant()?),

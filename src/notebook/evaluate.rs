@@ -1,10 +1,12 @@
 //! Dimension, nominal value and spread of every node.
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use super::chance;
 use super::graph::{Body, Graph, Node, NodeId, Solution, Steps};
 use super::order::{Order, order};
+use super::seen::{Knowing, Seen};
 use super::slice::{Slice, StepFault};
 use super::value::{Chance, Value};
 use crate::finding::{Finding, Slug};
@@ -46,11 +48,12 @@ pub(super) fn evaluate(
         }
     }
     let mut values: Vec<Option<Value>> = vec![None; graph.len()];
+    let seen = RefCell::new(Seen::default());
     for &id in &sorted {
         let Some(dimension) = dimensions[id.index()] else {
             continue;
         };
-        match value(graph, records, id, dimension, &values) {
+        match value(graph, records, id, dimension, &values, &seen) {
             Ok(value) => {
                 if let Some(value) = &value {
                     findings.extend(open_spread(graph, id, value));
@@ -161,6 +164,7 @@ fn value(
     id: NodeId,
     dimension: Dimension,
     known: &[Option<Value>],
+    seen: &RefCell<Seen>,
 ) -> Result<Option<Value>, Box<Finding>> {
     let Some(slice) = Slice::of(graph, id, &|_| None) else {
         return Ok(None);
@@ -185,7 +189,11 @@ fn value(
         let outcome = Outcome::exact(nominal);
         return Ok(Some(Value::of(dimension, outcome, unit, policy)));
     }
-    let Some(extremes) = worst_case(&slice, slice.limits()) else {
+    let knowing = Knowing {
+        slice: &slice,
+        seen,
+    };
+    let Some(extremes) = worst_case(&knowing, slice.limits()) else {
         return Err(unbounded(graph, id, &slice));
     };
     let worst = Outcome {

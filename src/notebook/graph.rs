@@ -216,6 +216,14 @@ impl Smooth for Solution {
         })
     }
 
+    fn values(&self, operands: &[&[f64]], results: &mut [f64]) -> Option<()> {
+        let columns = self.columns(operands);
+        let network = &self.network;
+        network
+            .values_in(&mut network.workspace(), &columns, &self.wanted, results)
+            .ok()
+    }
+
     fn slopes(&self, operands: &[f64], slopes: &mut [f64]) -> Option<f64> {
         let parameters = self.parameters_for(operands);
         let (value, gradient) = self
@@ -233,6 +241,21 @@ impl Smooth for Solution {
 }
 
 impl Solution {
+    /// Lists of the values of each parameter, given those of the operands.
+    pub(super) fn columns<'c>(&'c self, operands: &[&'c [f64]]) -> Vec<&'c [f64]> {
+        let column = |source: &'c ParameterSource| match source {
+            ParameterSource::Operand(at) => operands[*at],
+            ParameterSource::Fixed(value) => std::slice::from_ref(value),
+        };
+        self.parameters.iter().map(column).collect()
+    }
+
+    /// Whether it is read off an operating point that is worth keeping: that
+    /// of a linear network is found as fast as it is looked up.
+    pub(super) fn can_be_kept(&self) -> bool {
+        !self.network.is_linear() && self.wanted.is_steady()
+    }
+
     /// The vector of the network's parameters for values of the operands.
     pub fn parameters_for(&self, operands: &[f64]) -> Vec<f64> {
         self.parameters

@@ -18,6 +18,7 @@ mod order;
 mod recorded;
 mod relation;
 mod resolve;
+mod seen;
 mod sheet;
 mod slice;
 mod temperature;

@@ -4,6 +4,7 @@ use super::build::{BoardComparisons, Sides};
 use super::compare::{Comparing, plain, spread};
 use super::graph::{NodeId, Origin};
 use super::slice::Slice;
+use super::value::Value;
 use crate::finding::{Finding, Place, Slug};
 use crate::spread::worst_case;
 
@@ -164,6 +165,9 @@ impl Comparing<'_> {
             self.findings.push(finding);
             return None;
         }
+        if let Some((least, most)) = from_sides(left, right) {
+            return Some((sides, least, most));
+        }
         let slice = Slice::of_difference(self.graph, sides.left, sides.right)?;
         if slice.inputs.is_empty() {
             let difference = slice.nominal().ok()?;
@@ -172,6 +176,20 @@ impl Comparing<'_> {
         let extremes = worst_case(&slice, slice.limits())?;
         Some((sides, extremes.low.value, extremes.high.value))
     }
+}
+
+/// Least and greatest difference of two sides, where one does not vary and the
+/// extremes of the other were found at points: a search for the difference
+/// would look at the same ones.
+fn from_sides(left: &Value, right: &Value) -> Option<(f64, f64)> {
+    let fixed = |value: &Value| value.worst.low == value.worst.high;
+    let at_points = |value: &Value| {
+        let extremes = value.extremes.as_ref();
+        extremes.is_some_and(|both| both.low.gap.is_none() && both.high.gap.is_none())
+    };
+    let found = (fixed(right) && at_points(left)) || (fixed(left) && at_points(right));
+    let (left, right) = (left.worst, right.worst);
+    found.then_some((left.low - right.high, left.high - right.low))
 }
 
 /// What floats leave over of a difference that should be zero.

@@ -2,40 +2,44 @@
 
 use std::collections::HashMap;
 
-use super::graph::{Body, Graph, NodeId};
-use crate::formula::{EvaluationFault, Formula, Scalar, Smooth};
+use super::graph::{Body, Graph, NodeId, Solution};
+use super::seen::Seen;
+use crate::formula::{Asker, EvaluationFault, Formula, Scalar, Smooth};
 use crate::quantity::Given;
 use crate::spread::{Input, Response};
+use crate::trade::Procedure;
 
 /// Everything that one figure hangs on, in the order of computing it.
 pub(super) struct Slice<'a> {
     /// Inputs that vary.
     pub inputs: Vec<NodeId>,
     limits: Vec<Input>,
-    steps: Vec<Step<'a>>,
-    end: End,
+    pub(super) steps: Vec<Step<'a>>,
+    pub(super) end: End,
 }
 
-struct Step<'a> {
-    node: NodeId,
-    work: Work<'a>,
-    operands: Vec<Operand>,
+/// A node that is computed from those before it.
+pub(super) struct Step<'a> {
+    pub node: NodeId,
+    pub work: Work<'a>,
+    pub operands: Vec<Operand>,
 }
 
 #[derive(Clone, Copy)]
-enum Work<'a> {
+pub(super) enum Work<'a> {
     Formula(&'a Formula),
-    Smooth(&'a (dyn Smooth + Sync)),
+    Network(&'a Solution),
+    Procedure(&'a Procedure),
 }
 
 #[derive(Clone, Copy)]
-enum Operand {
+pub(super) enum Operand {
     Input(usize),
     Fixed(f64),
     Step(usize),
 }
 
-enum End {
+pub(super) enum End {
     One(Operand),
     Difference(Operand, Operand),
 }
@@ -100,7 +104,8 @@ impl Response for Slice<'_> {
                 .collect();
             let result = match step.work {
                 Work::Formula(formula) => formula.evaluate(&names).map_err(Some),
-                Work::Smooth(smooth) => N::through(smooth, &names).ok_or(None),
+                Work::Network(solution) => N::through(solution, &names).ok_or(None),
+                Work::Procedure(procedure) => N::through(procedure, &names).ok_or(None),
             };
             done.push(result.map_err(|fault| StepFault {
                 node: step.node,
@@ -111,6 +116,40 @@ impl Response for Slice<'_> {
             End::One(operand) => value(operand, &done),
             End::Difference(left, right) => value(left, &done).subtract(&value(right, &done)),
         })
+    }
+
+    fn asker(&self) -> Asker<'_> {
+        let mut askers: Vec<Asker<'_>> = Vec::with_capacity(self.steps.len());
+        for step in &self.steps {
+            askers.push(match step.work {
+                Work::Formula(formula) => Box::new(|names| formula.evaluate(names).ok()),
+                Work::Network(solution) => solution.asker(),
+                Work::Procedure(procedure) => procedure.asker(),
+            });
+        }
+        let mut done: Vec<f64> = Vec::with_capacity(self.steps.len());
+        let mut names: Vec<f64> = Vec::new();
+        Box::new(move |inputs| {
+            done.clear();
+            let value = |operand: Operand, done: &[f64]| match operand {
+                Operand::Input(at) => inputs[at],
+                Operand::Fixed(value) => value,
+                Operand::Step(at) => done[at],
+            };
+            for (step, ask) in self.steps.iter().zip(&mut askers) {
+                names.clear();
+                names.extend(step.operands.iter().map(|&operand| value(operand, &done)));
+                done.push(ask(&names)?);
+            }
+            Some(match self.end {
+                End::One(operand) => value(operand, &done),
+                End::Difference(left, right) => value(left, &done) - value(right, &done),
+            })
+        })
+    }
+
+    fn at_each(&self, columns: &[Vec<f64>], values: &mut [f64]) -> Option<()> {
+        Seen::default().values(self, columns, values)
     }
 
     fn can_be_enclosed(&self) -> bool {
@@ -175,12 +214,12 @@ impl<'a, 'b> Builder<'a, 'b> {
                     );
                 }
                 Body::Solved(solution) => {
-                    self.step(id, Work::Smooth(solution), &solution.operands, &mut open);
+                    self.step(id, Work::Network(solution), &solution.operands, &mut open);
                 }
                 Body::Stepped(steps) => {
                     self.step(
                         id,
-                        Work::Smooth(&steps.procedure),
+                        Work::Procedure(&steps.procedure),
                         &steps.operands,
                         &mut open,
                     );

@@ -8,6 +8,7 @@
 
 use super::worst::{End, Extreme, Extremes};
 use super::{Gradient, Input, Response};
+use crate::formula::Asker;
 
 /// Up to so many inputs every corner is looked at.
 const ALL_CORNERS: usize = 10;
@@ -24,54 +25,99 @@ const SMALLEST_STEP: f64 = 1e-8;
 
 /// Both extremes; `None` where the response has no value at some point tried.
 pub(super) fn extremes<R: Response>(response: &R, inputs: &[Input]) -> Option<Extremes> {
-    let low = Search {
+    // Both searches look at the same points: each is solved for once.
+    let tried = Tried::by(response, inputs)?;
+    let search = |sign| Search {
         response,
+        ask: response.asker(),
         inputs,
-        sign: -1.0,
-    }
-    .run()?;
-    let high = Search {
-        response,
-        inputs,
-        sign: 1.0,
-    }
-    .run()?;
+        sign,
+    };
+    let low = search(-1.0).run(&tried)?;
+    let high = search(1.0).run(&tried)?;
     Some(Extremes { low, high })
 }
 
 /// The search for the maximum of `sign` times the response.
 struct Search<'a, R> {
     response: &'a R,
+    ask: Asker<'a>,
     inputs: &'a [Input],
     sign: f64,
 }
 
 type Point = (f64, Vec<f64>);
 
+/// Points that both searches look at: the nominal one, all corners unless
+/// there are too many, then those inside.
+struct Tried {
+    /// Places of each input at all of these points.
+    columns: Vec<Vec<f64>>,
+    /// The response there.
+    values: Vec<f64>,
+    corners: usize,
+}
+
+impl Tried {
+    fn by<R: Response>(response: &R, inputs: &[Input]) -> Option<Tried> {
+        let corners = match inputs.len() {
+            count if count <= ALL_CORNERS => 1usize << count,
+            _ => 0,
+        };
+        let shares = shares_inside(inputs.len());
+        let column = |(at, input): (usize, &Input)| {
+            let end = |corner: usize| {
+                if corner >> at & 1 == 1 {
+                    input.high
+                } else {
+                    input.low
+                }
+            };
+            let inside = shares[at]
+                .iter()
+                .map(|share| input.low + share * (input.high - input.low));
+            let ends = (0..corners).map(end);
+            std::iter::once(input.nominal)
+                .chain(ends)
+                .chain(inside)
+                .collect()
+        };
+        let columns: Vec<Vec<f64>> = inputs.iter().enumerate().map(column).collect();
+        let mut values = vec![0.0; 1 + corners + POINTS];
+        response.at_each(&columns, &mut values)?;
+        Some(Tried {
+            columns,
+            values,
+            corners,
+        })
+    }
+
+    fn point(&self, at: usize) -> Vec<f64> {
+        self.columns.iter().map(|column| column[at]).collect()
+    }
+}
+
 impl<R: Response> Search<'_, R> {
-    fn run(&self) -> Option<Extreme> {
-        let nominal: Vec<f64> = self.inputs.iter().map(|input| input.nominal).collect();
-        let mut best = self.climb(self.at(nominal)?)?;
-        if self.inputs.len() <= ALL_CORNERS {
-            for corner in 0..1usize << self.inputs.len() {
-                let end = |(at, input): (usize, &Input)| {
-                    if corner >> at & 1 == 1 {
-                        input.high
-                    } else {
-                        input.low
-                    }
-                };
-                let found = self.at(self.inputs.iter().enumerate().map(end).collect())?;
-                best = better(best, found);
+    fn run(mut self, tried: &Tried) -> Option<Extreme> {
+        let (corners, inside) = tried.values[1..].split_at(tried.corners);
+        let mut best = self.climb((self.sign * tried.values[0], tried.point(0)))?;
+        let mut found = None;
+        for (at, value) in corners.iter().enumerate() {
+            if self.sign * value > best.0 {
+                best.0 = self.sign * value;
+                found = Some(1 + at);
             }
+        }
+        if let Some(at) = found {
+            best.1 = tried.point(at);
         }
         if !self.is_peak(&best.1)? {
             best = self.refine(best)?;
         }
-        for point in self.points_inside() {
-            let found = self.at(point)?;
-            if found.0 > best.0 {
-                best = self.refine(found)?;
+        for (at, value) in inside.iter().enumerate() {
+            if self.sign * value > best.0 {
+                let point = tried.point(1 + tried.corners + at);
+                best = self.refine((self.sign * value, point))?;
             }
         }
         let (best_value, point) = best;
@@ -89,37 +135,41 @@ impl<R: Response> Search<'_, R> {
                 } else {
                     End::Between(value)
                 }
-            });
+            })
+            .collect();
         let value = self.sign * best_value;
         Some(Extreme {
             value,
             bound: value,
             gap: None,
-            ends: ends.collect(),
+            ends,
         })
     }
 
     /// Whether the response changes, by more than the noise of solving a
     /// network, when an input alone goes to its other end.
-    fn matters(&self, at: usize, best: f64, point: &[f64]) -> bool {
-        let input = &self.inputs[at];
+    fn matters(&mut self, at: usize, best: f64, point: &[f64]) -> bool {
+        let input = self.inputs[at];
+        let mut moved = point.to_vec();
         [input.low, input.high].into_iter().any(|other| {
-            let mut moved = point.to_vec();
+            // The point itself has been looked at.
+            if other == point[at] {
+                return false;
+            }
             moved[at] = other;
             let change = self
-                .at(moved)
-                .map_or(f64::INFINITY, |(value, _)| (value - best).abs());
+                .value(&moved)
+                .map_or(f64::INFINITY, |value| (value - best).abs());
             change > NOISE * best.abs()
         })
     }
 
-    fn at(&self, point: Vec<f64>) -> Option<Point> {
-        let value: f64 = self.response.at(&point).ok()?;
-        Some((self.sign * value, point))
+    fn value(&mut self, point: &[f64]) -> Option<f64> {
+        Some(self.sign * (self.ask)(point)?)
     }
 
     /// Goes to the corner that the slopes point to, and on from there.
-    fn climb(&self, from: Point) -> Option<Point> {
+    fn climb(&mut self, from: Point) -> Option<Point> {
         let mut best = from;
         for _ in 0..MOST_ROUNDS {
             let gradient = self.slopes(&best.1)?;
@@ -130,11 +180,12 @@ impl<R: Response> Search<'_, R> {
                     input.low
                 }
             };
-            let found = self.at(self.inputs.iter().enumerate().map(end).collect())?;
-            if found.0 <= best.0 {
+            let corner: Vec<f64> = self.inputs.iter().enumerate().map(end).collect();
+            let value = self.value(&corner)?;
+            if value <= best.0 {
                 break;
             }
-            best = found;
+            best = (value, corner);
         }
         Some(best)
     }
@@ -158,37 +209,24 @@ impl<R: Response> Search<'_, R> {
         self.response.at(&seeds).ok()
     }
 
-    /// Points spread evenly over the inside: multiples of irrational steps
-    /// (the generalised golden ratio), the same for every run.
-    fn points_inside(&self) -> impl Iterator<Item = Vec<f64>> {
-        let count = self.inputs.len();
-        // The root above 1 of x^(count + 1) = x + 1.
-        let mut ratio = 2.0f64;
-        for _ in 0..40 {
-            ratio = (1.0 + ratio).powf(1.0 / (count as f64 + 1.0));
-        }
-        (1..=POINTS).map(move |step| {
-            let place = |(at, input): (usize, &Input)| {
-                let share = (0.5 + step as f64 * ratio.powi(-(at as i32 + 1))).fract();
-                input.low + share * (input.high - input.low)
-            };
-            self.inputs.iter().enumerate().map(place).collect()
-        })
-    }
-
     /// Steps along one input after another, by smaller steps once none of a
     /// size leads on.
-    fn refine(&self, from: Point) -> Option<Point> {
+    fn refine(&mut self, from: Point) -> Option<Point> {
         let mut best = from;
         let mut share = 0.25;
         for _ in 0..MOST_STEPS {
             let before = best.0;
             for (at, input) in self.inputs.iter().enumerate() {
                 for step in [-share, share] {
-                    let mut point = best.1.clone();
-                    let moved = point[at] + step * (input.high - input.low);
-                    point[at] = moved.clamp(input.low, input.high);
-                    best = better(best, self.at(point)?);
+                    let from = best.1[at];
+                    let moved = from + step * (input.high - input.low);
+                    best.1[at] = moved.clamp(input.low, input.high);
+                    let value = self.value(&best.1)?;
+                    if value > best.0 {
+                        best.0 = value;
+                    } else {
+                        best.1[at] = from;
+                    }
                 }
             }
             if best.0 == before {
@@ -202,8 +240,20 @@ impl<R: Response> Search<'_, R> {
     }
 }
 
-fn better(a: Point, b: Point) -> Point {
-    if b.0 > a.0 { b } else { a }
+/// Shares of the range of each input, at points spread evenly over the inside:
+/// multiples of irrational steps (the generalised golden ratio), the same for
+/// every run.
+fn shares_inside(count: usize) -> Vec<[f64; POINTS]> {
+    // The root above 1 of x^(count + 1) = x + 1.
+    let mut ratio = 2.0f64;
+    for _ in 0..40 {
+        ratio = (1.0 + ratio).powf(1.0 / (count as f64 + 1.0));
+    }
+    let of_input = |at: usize| {
+        let each = ratio.powi(-(at as i32 + 1));
+        std::array::from_fn(|step| (0.5 + (step + 1) as f64 * each).fract())
+    };
+    (0..count).map(of_input).collect()
 }
 
 #[cfg(test)]

@@ -261,30 +261,22 @@ impl Distribution {
     /// Draws a block of values.
     pub(super) fn draw(&self, stream: &mut Stream, out: &mut [f64]) {
         match &self.shape {
-            Shape::Normal { mean, deviation } => {
-                stream.normals(out);
-                scale(out, *mean, *deviation);
-            }
+            Shape::Normal { mean, deviation } => stream.normals(out, |z| mean + deviation * z),
             Shape::Rectangular { low, high } => {
-                stream.uniforms(out);
-                scale(out, *low, high - low);
+                let width = high - low;
+                stream.uniforms(out, |u| low + width * u);
             }
             Shape::Triangular { low, high } => {
-                stream.uniform_pairs(out);
-                scale(out, *low, 0.5 * (high - low));
+                let half = 0.5 * (high - low);
+                stream.uniform_pairs(out, |sum| low + half * sum);
             }
             Shape::ArcSine { low, high } => {
-                stream.uniforms(out);
-                let (middle, half) = (low + 0.5 * (high - low), 0.5 * (high - low));
-                for value in out {
-                    *value = middle + half * (PI * (*value - 0.5)).sin();
-                }
+                let half = 0.5 * (high - low);
+                let middle = low + half;
+                stream.uniforms(out, |u| middle + half * (PI * (u - 0.5)).sin());
             }
             Shape::Truncated(_) | Shape::Measured(_) => {
-                stream.uniforms(out);
-                for value in out {
-                    *value = self.quantile(*value);
-                }
+                stream.uniforms(out, |p| self.quantile(p));
             }
         }
     }
@@ -353,12 +345,6 @@ impl Truncated {
 fn middle_and_half(low: f64, high: f64, square: f64) -> (f64, f64) {
     let half = 0.5 * (high - low);
     (low + half, half / square.sqrt())
-}
-
-fn scale(out: &mut [f64], start: f64, step: f64) {
-    for value in out {
-        *value = start + step * *value;
-    }
 }
 
 fn finite(values: &[f64]) -> Result<(), DistributionFault> {

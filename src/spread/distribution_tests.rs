@@ -70,7 +70,7 @@ fn draws_have_the_distribution() {
         for block in 0..20 {
             distribution.draw(&mut Stream::new(5, 5, block), &mut out);
             drawn.extend_from_slice(&out);
-            Stream::new(6, 6, block).normals(&mut out);
+            Stream::new(6, 6, block).normals(&mut out, |z| z);
             scores.extend(out.iter().map(|&z| distribution.at_score(z)));
         }
         for mut values in [drawn, scores] {

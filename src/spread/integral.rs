@@ -8,7 +8,7 @@
 //! tells.
 
 use super::distribution::Shape;
-use super::lanes::Lanes;
+use super::lanes::{Lanes, all_finite};
 use super::nodes::{self, Node};
 use super::probability::normal_density;
 use super::stream::LANES;
@@ -180,6 +180,7 @@ impl<'a> Grid<'a> {
                             let point = start + lane.min(size - 1);
                             *value = self.value(&rules, at, point);
                         }
+                        all_finite(out)
                     })
                 })
                 .collect();

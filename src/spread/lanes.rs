@@ -50,12 +50,12 @@ impl Drop for Block {
 }
 
 impl Lanes {
-    /// A block that `fill` writes every lane of.
-    pub fn filled(fill: impl FnOnce(&mut [f64])) -> Lanes {
+    /// A block that `fill` writes every lane of, and says whether all of them
+    /// are finite.
+    pub fn filled(fill: impl FnOnce(&mut [f64]) -> bool) -> Lanes {
         let free = FREE.try_with(|free| free.borrow_mut().pop());
         let mut values = free.ok().flatten().unwrap_or_else(|| vec![0.0; LANES]);
-        fill(&mut values);
-        let finite = all_finite(&values);
+        let finite = fill(&mut values);
         Lanes::Each(Rc::new(Block { values, finite }))
     }
 
@@ -75,13 +75,11 @@ impl Lanes {
         }
     }
 
-    // Loops go by fours, which is what the processor does anyway; written out,
-    // builds without optimisation (tests) gain a lot.
-
     fn map(&self, function: impl Fn(f64) -> f64) -> Lanes {
         match self {
             Lanes::Same(value) => Lanes::Same(function(*value)),
             Lanes::Each(block) => Lanes::filled(|out| {
+                let mut finite = true;
                 for (out, a) in fours_mut(out).iter_mut().zip(fours(&block.values)) {
                     *out = [
                         function(a[0]),
@@ -89,7 +87,9 @@ impl Lanes {
                         function(a[2]),
                         function(a[3]),
                     ];
+                    finite &= four_finite(out);
                 }
+                finite
             }),
         }
     }
@@ -99,6 +99,7 @@ impl Lanes {
             (_, Lanes::Same(b)) => self.map(|a| function(a, *b)),
             (Lanes::Same(a), _) => other.map(|b| function(*a, b)),
             (Lanes::Each(a), Lanes::Each(b)) => Lanes::filled(|out| {
+                let mut finite = true;
                 let pairs = fours(&a.values).iter().zip(fours(&b.values));
                 for (out, (a, b)) in fours_mut(out).iter_mut().zip(pairs) {
                     *out = [
@@ -107,11 +108,17 @@ impl Lanes {
                         function(a[2], b[2]),
                         function(a[3], b[3]),
                     ];
+                    finite &= four_finite(out);
                 }
+                finite
             }),
         }
     }
 }
+
+// Loops go by fours, which is what the processor does anyway; written out,
+// builds without optimisation gain a lot. Questions about all lanes look at
+// every one: without a way out early, the processor looks at several at once.
 
 /// All lanes by fours; their number is a multiple of four.
 fn fours(values: &[f64]) -> &[[f64; 4]] {
@@ -122,15 +129,17 @@ fn fours_mut(values: &mut [f64]) -> &mut [[f64; 4]] {
     values.as_chunks_mut().0
 }
 
-// Both look at every lane: without a way out early, the processor looks at
-// several at once.
-
 /// A number minus itself is zero when it is finite, and no number otherwise.
 #[expect(clippy::eq_op, reason = "that difference is the question")]
-fn all_finite(values: &[f64]) -> bool {
+fn four_finite([a, b, c, d]: &[f64; 4]) -> bool {
+    ((a - a) + (b - b)) + ((c - c) + (d - d)) == 0.0
+}
+
+/// Whether all lanes are finite; a draw of a wide distribution need not be.
+pub(super) fn all_finite(values: &[f64]) -> bool {
     let mut all = true;
-    for [a, b, c, d] in fours(values) {
-        all &= (a - a == 0.0) & (b - b == 0.0) & (c - c == 0.0) & (d - d == 0.0);
+    for four in fours(values) {
+        all &= four_finite(four);
     }
     all
 }
@@ -189,12 +198,15 @@ impl Scalar for Lanes {
         let mut point = vec![0.0; arguments.len()];
         // A lane without a value is no number, as in any other operation.
         Some(Lanes::filled(|out| {
+            let mut finite = true;
             for (at, out) in out.iter_mut().enumerate() {
                 for (place, argument) in point.iter_mut().zip(arguments) {
                     *place = argument.lane(at);
                 }
                 *out = ask(&point).unwrap_or(f64::NAN);
+                finite &= out.is_finite();
             }
+            finite
         }))
     }
 
@@ -223,6 +235,7 @@ mod tests {
             for (at, value) in out.iter_mut().enumerate() {
                 *value = low + (high - low) * at as f64 / LANES as f64;
             }
+            true
         })
     }
 
@@ -263,10 +276,14 @@ mod tests {
             Lanes::filled(|out| {
                 out.fill(2.0);
                 out[777] = bad;
+                bad.is_finite()
             })
         };
         assert!(with(3.0).is_finite() && !with(3.0).may_be_zero());
-        assert!(!with(f64::NAN).is_finite() && !with(f64::NEG_INFINITY).is_finite());
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert!(!with(bad).is_finite() && !with(bad).add(&with(1.0)).is_finite());
+            assert!(!with(bad).multiply(&Lanes::Same(2.0)).is_finite());
+        }
         assert!(with(0.0).may_be_zero() && with(-0.0).may_be_zero());
         let formula = Formula::parse("1 / x").unwrap();
         assert!(formula.evaluate(&[with(0.0)]).is_err());

@@ -53,7 +53,7 @@ pub use trial::Variable;
 pub use two_inputs::TwoInputs;
 pub use worst::{End, Extreme, Extremes, worst_case};
 
-use crate::formula::{EvaluationFault, Scalar};
+use crate::formula::{Asker, EvaluationFault, Scalar};
 
 /// Something computed from inputs, over any kind of number.
 pub trait Response {
@@ -65,6 +65,26 @@ pub trait Response {
     /// # Errors
     /// Where the response has no value, or none that is bounded.
     fn at<N: Scalar>(&self, inputs: &[N]) -> Result<N, Self::Fault>;
+
+    /// Gives the value for one list of floats after another; it may keep room
+    /// for them.
+    fn asker(&self) -> Asker<'_> {
+        Box::new(|inputs| self.at(inputs).ok())
+    }
+
+    /// The values at many points, given the list of places of each input.
+    /// `None` where one of them has no value.
+    fn at_each(&self, columns: &[Vec<f64>], values: &mut [f64]) -> Option<()> {
+        let mut ask = self.asker();
+        let mut point = vec![0.0; columns.len()];
+        for (at, value) in values.iter_mut().enumerate() {
+            for (place, column) in point.iter_mut().zip(columns) {
+                *place = column[at];
+            }
+            *value = ask(&point)?;
+        }
+        Some(())
+    }
 
     /// Whether intervals can be put through it. Where they cannot, extremes are
     /// searched from corner to corner, and no enclosure backs them.

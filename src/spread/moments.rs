@@ -23,18 +23,24 @@ fn sum(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
     ((a + b) + (c + d)) + rest
 }
 
-/// Least and greatest of values.
+/// Least and greatest of values, four at a time as well.
 pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
-    let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &value in values {
-        if value < least {
-            least = value;
-        }
-        if value > greatest {
-            greatest = value;
+    let lesser = |a: f64, b: f64| if b < a { b } else { a };
+    let greater = |a: f64, b: f64| if b > a { b } else { a };
+    let (mut least, mut greatest) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4]);
+    let (groups, rest) = values.as_chunks::<4>();
+    for group in groups {
+        for ((least, greatest), &value) in least.iter_mut().zip(&mut greatest).zip(group) {
+            *least = lesser(*least, value);
+            *greatest = greater(*greatest, value);
         }
     }
-    (least, greatest)
+    let least = least.into_iter().chain(rest.iter().copied());
+    let greatest = greatest.into_iter().chain(rest.iter().copied());
+    (
+        least.fold(f64::INFINITY, lesser),
+        greatest.fold(f64::NEG_INFINITY, greater),
+    )
 }
 
 impl Moments {

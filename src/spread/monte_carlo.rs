@@ -15,7 +15,7 @@ use super::moments::{Moments, extremes};
 use super::quantiles::{Layout, Quantiles};
 use super::sampled::Sampled;
 use super::stream::LANES;
-use super::tally::{Batch, Tally};
+use super::tally::{Batches, GROUPS, Tally};
 use super::trial::Plan;
 use super::{Interval, Response, Variable};
 
@@ -84,7 +84,11 @@ impl std::error::Error for MonteCarloFault {}
 
 /// Batches before the first look at the groups: fewer say too little of chance.
 const FIRST_LOOK: u64 = 8;
-/// Batches that are gathered at once.
+/// Batches that are gathered together, once every group has as many: groups
+/// that differ much in size would overstate what chance leaves open.
+const TOGETHER: u64 = 4;
+/// How many such are under way before the next are begun: what is gathered
+/// takes little memory at any time.
 const ROUND: u64 = 64;
 
 impl MonteCarlo {
@@ -257,58 +261,85 @@ impl<R: Response + Sync> Run<'_, R> {
     /// Makes batches until there are `until`, the last of which reaches to
     /// trial number `last`.
     fn advance(&self, tally: &mut Tally, until: u64, last: Option<u64>) {
+        let trials = |number: u64| match last {
+            Some(last) if number + 1 == until => last - number * self.batch(),
+            _ => self.batch(),
+        };
         while tally.batches < until {
-            let end = until.min(tally.batches + ROUND);
-            let trials = |number: u64| match last {
-                Some(last) if number + 1 == until => last - number * self.batch(),
-                _ => self.batch(),
+            let alone = TOGETHER * GROUPS as u64;
+            let (together, round) = if tally.batches < alone {
+                (1, alone - tally.batches)
+            } else {
+                (TOGETHER, TOGETHER * ROUND)
             };
-            let batches: Vec<Batch> = (tally.batches..end)
+            let end = until.min(tally.batches + round);
+            let starts: Vec<u64> = (tally.batches..end).step_by(together as usize).collect();
+            let gathered: Vec<Batches> = starts
                 .into_par_iter()
-                .map(|number| self.gathered(number, trials(number), tally.layout()))
+                .map(|start| {
+                    let batches = start..end.min(start + together);
+                    self.gathered(
+                        batches.map(|number| (number, trials(number))),
+                        tally.layout(),
+                    )
+                })
                 .collect();
-            for batch in &batches {
-                tally.add(batch);
+            for batches in &gathered {
+                tally.add(batches);
             }
         }
     }
 
-    fn gathered(&self, number: u64, trials: u64, layout: &Layout) -> Batch {
-        let values = self.values(number, trials);
-        let mut moments = Moments::default();
-        for block in values.chunks(LANES) {
-            moments.merge(&Moments::of(block));
-        }
-        let (least, greatest) = extremes(&values);
-        let met = |range: &Interval| {
-            values
-                .iter()
-                .filter(|value| range.contains(**value))
-                .count()
+    /// Some batches, given their numbers and how many trials each has.
+    fn gathered(&self, batches: impl Iterator<Item = (u64, u64)>, layout: &Layout) -> Batches {
+        let mut sum = Batches {
+            number: 0,
+            moments: Moments::default(),
+            trials: 0,
+            least: f64::INFINITY,
+            greatest: f64::NEG_INFINITY,
+            met: vec![0; self.requirements.len()],
+            cells: layout.empty(),
         };
-        Batch {
-            moments,
-            trials,
-            least,
-            greatest,
-            met: self
-                .requirements
-                .iter()
-                .map(|range| met(range) as u64)
-                .collect(),
-            cells: layout.count(&values),
+        let mut values = Vec::with_capacity(LANES);
+        for (number, trials) in batches {
+            for (block, lanes) in self.blocks_of(number, trials) {
+                values.clear();
+                self.plan.run(block, lanes, &mut values);
+                sum.moments.merge(&Moments::of(&values));
+                let (least, greatest) = extremes(&values);
+                sum.least = sum.least.min(least);
+                sum.greatest = sum.greatest.max(greatest);
+                for (met, range) in sum.met.iter_mut().zip(self.requirements) {
+                    *met += values
+                        .iter()
+                        .filter(|value| range.contains(**value))
+                        .count() as u64;
+                }
+                layout.count(&values, &mut sum.cells);
+            }
+            sum.number += 1;
+            sum.trials += trials;
         }
+        sum
     }
 
     /// The values of a batch.
     fn values(&self, number: u64, trials: u64) -> Vec<f64> {
         let mut values = Vec::with_capacity(trials as usize);
-        for block in 0..trials.div_ceil(LANES as u64) {
-            let rest = (trials - block * LANES as u64) as usize;
-            self.plan
-                .run(number * self.blocks + block, rest, &mut values);
+        for (block, lanes) in self.blocks_of(number, trials) {
+            self.plan.run(block, lanes, &mut values);
         }
         values
+    }
+
+    /// The numbers of a batch's blocks, and how many trials each has.
+    fn blocks_of(&self, number: u64, trials: u64) -> impl Iterator<Item = (u64, usize)> + use<R> {
+        let first = number * self.blocks;
+        (0..trials.div_ceil(LANES as u64)).map(move |block| {
+            let rest = trials - block * LANES as u64;
+            (first + block, rest.min(LANES as u64) as usize)
+        })
     }
 }
 

@@ -5,8 +5,9 @@
 //! first batch shows where the values lie, and all are only counted in cells of
 //! equal width; quantiles are then linear within a cell. A cell is at most
 //! 1/2700 of the central part of the distribution, so what the straight line
-//! leaves out is far below what chance leaves open. Counts do not hang on the
-//! order in which they are made.
+//! leaves out is far below what chance leaves open; a value that comes often
+//! (of a response with steps) is known to within a cell. Counts do not hang on
+//! the order in which they are made.
 
 /// Number of cells between the ends; two more take what lies outside.
 const CELLS: usize = 8192;
@@ -60,19 +61,36 @@ impl Layout {
         }
     }
 
-    fn cell(&self, value: f64) -> usize {
-        let place = (value - self.low) * self.cells_per_unit + 1.0;
-        // The cast cuts, and keeps what is out of range at the ends.
-        (place as usize).min(CELLS + 1)
+    fn cell(&self, value: f64) -> u32 {
+        let place = (value - self.low) * self.cells_per_unit + 0.5;
+        let place = if place > 0.0 { place } else { 0.0 };
+        let most = (CELLS + 1) as f64;
+        let place = if place < most { place } else { most };
+        // Beside 2^52 a float has no room for a fraction: its last bits are the
+        // nearest whole number. The processor does that for several values at
+        // once, unlike a cast.
+        const WHOLE: f64 = (1u64 << 52) as f64;
+        (place + WHOLE).to_bits() as u32
+    }
+
+    /// No counts yet.
+    pub fn empty(&self) -> Vec<u32> {
+        vec![0; CELLS + 2]
     }
 
     /// Counts values into cells.
-    pub fn count(&self, values: &[f64]) -> Vec<u32> {
-        let mut counts = vec![0; CELLS + 2];
-        for &value in values {
-            counts[self.cell(value)] += 1;
+    pub fn count(&self, values: &[f64], counts: &mut [u32]) {
+        // First where, then how many: the processor does the first for several
+        // values at once.
+        let mut cells = [0; 64];
+        for values in values.chunks(cells.len()) {
+            for (cell, &value) in cells.iter_mut().zip(values) {
+                *cell = self.cell(value);
+            }
+            for &cell in &cells[..values.len()] {
+                counts[cell as usize] += 1;
+            }
         }
-        counts
     }
 }
 
@@ -174,7 +192,7 @@ impl SummedCounts {
         if value < self.0.least {
             return 0.0;
         }
-        let cell = self.0.layout.cell(value);
+        let cell = self.0.layout.cell(value) as usize;
         let (low, high) = self.ends(cell);
         let (before, after) = self.counts(cell);
         let part = if high > low {
@@ -231,7 +249,9 @@ mod tests {
         for part in values.chunks(1000) {
             let least = part.iter().copied().fold(f64::INFINITY, f64::min);
             let greatest = part.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            counts.add(&layout.count(part), least, greatest);
+            let mut cells = layout.empty();
+            layout.count(part, &mut cells);
+            counts.add(&cells, least, greatest);
         }
         counts.quantiles()
     }

@@ -26,34 +26,40 @@ impl Stream {
         Stream(Xoshiro256PlusPlus::seed_from_u64(state))
     }
 
-    /// Standard normal values.
-    pub fn normals(&mut self, out: &mut [f64]) {
-        for value in out {
-            *value = StandardNormal.sample(&mut self.0);
-        }
+    /// Standard normal values, each put through a function.
+    pub fn normals(&mut self, out: &mut [f64], value: impl Fn(f64) -> f64) {
+        self.fill(out, |generator| value(StandardNormal.sample(generator)));
     }
 
-    /// Values uniform between 0 and 1, neither of which ever comes.
-    pub fn uniforms(&mut self, out: &mut [f64]) {
-        for value in out {
-            *value = self.uniform();
-        }
+    /// Values uniform between 0 and 1, neither of which ever comes, each put
+    /// through a function.
+    pub fn uniforms(&mut self, out: &mut [f64], value: impl Fn(f64) -> f64) {
+        self.fill(out, |generator| value(uniform(generator)));
     }
 
-    /// The sums of two such values.
-    pub fn uniform_pairs(&mut self, out: &mut [f64]) {
-        for value in out {
-            *value = self.uniform() + self.uniform();
-        }
+    /// The sums of two such values, each put through a function.
+    pub fn uniform_pairs(&mut self, out: &mut [f64], value: impl Fn(f64) -> f64) {
+        self.fill(out, |generator| {
+            value(uniform(generator) + uniform(generator))
+        });
     }
 
-    fn uniform(&mut self) -> f64 {
-        // 52 random bits make a float from 1 up to 2; half a step more centres
-        // the values, so that their mean is exactly one half.
-        const ONE: u64 = 1.0f64.to_bits();
-        const HALF_STEP: f64 = f64::EPSILON / 2.0;
-        f64::from_bits(ONE | (self.0.next_u64() >> 12)) - (1.0 - HALF_STEP)
+    fn fill(&mut self, out: &mut [f64], draw: impl Fn(&mut Xoshiro256PlusPlus) -> f64) {
+        // A copy of its own can stay in the processor's registers.
+        let mut generator = self.0.clone();
+        for value in out {
+            *value = draw(&mut generator);
+        }
+        self.0 = generator;
     }
+}
+
+fn uniform(generator: &mut Xoshiro256PlusPlus) -> f64 {
+    // 52 random bits make a float from 1 up to 2; half a step more centres the
+    // values, so that their mean is exactly one half.
+    const ONE: u64 = 1.0f64.to_bits();
+    const HALF_STEP: f64 = f64::EPSILON / 2.0;
+    f64::from_bits(ONE | (generator.next_u64() >> 12)) - (1.0 - HALF_STEP)
 }
 
 /// The output function of SplitMix64 (G. Steele, D. Lea and C. Flood, OOPSLA
@@ -71,7 +77,7 @@ mod tests {
 
     fn normals(seed: u64, key: u64, block: u64) -> [f64; LANES] {
         let mut out = [0.0; LANES];
-        Stream::new(seed, key, block).normals(&mut out);
+        Stream::new(seed, key, block).normals(&mut out, |z| z);
         out
     }
 
@@ -94,7 +100,7 @@ mod tests {
         let mut out = [0.0; LANES];
         let mut sum = 0.0;
         for block in 0..200 {
-            Stream::new(7, 7, block).uniforms(&mut out);
+            Stream::new(7, 7, block).uniforms(&mut out, |u| u);
             assert!(out.iter().all(|&u| u > 0.0 && u < 1.0));
             sum += out.iter().sum::<f64>();
         }

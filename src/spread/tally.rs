@@ -8,10 +8,11 @@ use super::sampled::StandardErrors;
 use super::{CoverageRule, Interval, Proportion};
 
 /// Most groups that batches are dealt to.
-const GROUPS: usize = 16;
+pub(super) const GROUPS: usize = 16;
 
-/// What a batch of trials gave.
-pub(super) struct Batch {
+/// What some batches of trials gave.
+pub(super) struct Batches {
+    pub number: u64,
     pub moments: Moments,
     pub trials: u64,
     pub least: f64,
@@ -29,12 +30,14 @@ pub(super) struct Tally {
     pub moments: Moments,
     pub least: f64,
     pub greatest: f64,
+    /// How often batches were added.
+    added: usize,
     layout: Layout,
     met: Vec<u64>,
     groups: Vec<Group>,
 }
 
-/// Every sixteenth batch.
+/// Every sixteenth of what was added.
 struct Group {
     moments: Moments,
     counts: Counts,
@@ -45,6 +48,7 @@ impl Tally {
     pub fn new(layout: Layout, requirements: usize) -> Tally {
         Tally {
             batches: 0,
+            added: 0,
             trials: 0,
             moments: Moments::default(),
             least: f64::INFINITY,
@@ -60,15 +64,16 @@ impl Tally {
         &self.layout
     }
 
-    /// Adds a batch; batches come in their order.
-    pub fn add(&mut self, batch: &Batch) {
-        let at = (self.batches % GROUPS as u64) as usize;
-        self.batches += 1;
-        self.trials += batch.trials;
-        self.moments.merge(&batch.moments);
-        self.least = self.least.min(batch.least);
-        self.greatest = self.greatest.max(batch.greatest);
-        for (sum, met) in self.met.iter_mut().zip(&batch.met) {
+    /// Adds batches, in their order.
+    pub fn add(&mut self, batches: &Batches) {
+        let at = self.added % GROUPS;
+        self.added += 1;
+        self.batches += batches.number;
+        self.trials += batches.trials;
+        self.moments.merge(&batches.moments);
+        self.least = self.least.min(batches.least);
+        self.greatest = self.greatest.max(batches.greatest);
+        for (sum, met) in self.met.iter_mut().zip(&batches.met) {
             *sum += met;
         }
         if at == self.groups.len() {
@@ -78,8 +83,9 @@ impl Tally {
             });
         }
         let group = &mut self.groups[at];
-        group.moments.merge(&batch.moments);
-        group.counts.add(&batch.cells, batch.least, batch.greatest);
+        group.moments.merge(&batches.moments);
+        let (least, greatest) = (batches.least, batches.greatest);
+        group.counts.add(&batches.cells, least, greatest);
     }
 
     /// Standard deviations of the means over all groups

@@ -1,6 +1,6 @@
 //! Trials: a response, evaluated for draws of all of its inputs.
 
-use super::lanes::Lanes;
+use super::lanes::{Lanes, all_finite};
 use super::reel::correlation_of_scores;
 use super::stream::{LANES, Stream};
 use super::{Distribution, Reel, Response};
@@ -132,20 +132,26 @@ impl<'a, R: Response> Plan<'a, R> {
 
     fn inputs(&self, block: u64) -> Vec<Lanes> {
         let of_reel = |&key: &u64| {
-            Lanes::filled(|out| Stream::new(self.seed ^ REELS, key, block).normals(out))
+            Lanes::filled(|out| {
+                Stream::new(self.seed ^ REELS, key, block).normals(out, |z| z);
+                all_finite(out)
+            })
         };
         let reels: Vec<Lanes> = self.scores.reels.iter().map(of_reel).collect();
         let draw = |(at, variable): (usize, &Variable)| {
             let mut stream = Stream::new(self.seed, variable.key, block);
-            Lanes::filled(|out| match self.scores.link(at) {
-                None => variable.distribution.draw(&mut stream, out),
-                Some(link) => {
-                    stream.normals(out);
-                    for (lane, value) in out.iter_mut().enumerate() {
-                        let score = link.score(reels[link.reel].lane(lane), *value);
-                        *value = variable.distribution.at_score(score);
+            Lanes::filled(|out| {
+                match self.scores.link(at) {
+                    None => variable.distribution.draw(&mut stream, out),
+                    Some(link) => {
+                        stream.normals(out, |z| z);
+                        for (lane, value) in out.iter_mut().enumerate() {
+                            let score = link.score(reels[link.reel].lane(lane), *value);
+                            *value = variable.distribution.at_score(score);
+                        }
                     }
                 }
+                all_finite(out)
             })
         };
         self.variables.iter().enumerate().map(draw).collect()

@@ -46,12 +46,14 @@ fn a_killed_run_leaves_a_whole_site() {
     write(&long_site(0), &to, &desk.at("content")).unwrap();
     for round in 0..8_u64 {
         let before = fs::read(&page).unwrap();
+        let starting = STARTING.write();
         let mut child = Command::new(std::env::current_exe().unwrap())
             .args(["--exact", "bind::tests::killed::child", "--ignored"])
             .env(DESK, desk.at(""))
             .stdout(Stdio::null())
             .spawn()
             .unwrap();
+        drop(starting);
         // The child starts at the version after the last one; once that is seen
         // it is at work, and any moment is as good as another.
         let began = Instant::now();
