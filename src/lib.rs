@@ -16,6 +16,7 @@
 //! | [`notebook`] | the whole: load, resolve names, order, evaluate, compare |
 //! | [`page`] | view models and their rendering |
 //! | [`bind`] | the site on disk, whole or not at all |
+//! | [`watch`] | bound into memory at every save, served, and followed by open pages |
 
 mod nearest;
 
@@ -30,3 +31,4 @@ pub mod quantity;
 pub mod record;
 pub mod spread;
 pub mod trade;
+pub mod watch;

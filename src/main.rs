@@ -21,12 +21,25 @@ Examples:
   ohmbook prove my_boards                 recompute everything and compare
   ohmbook prove my_boards --format json   the same, for programs
   ohmbook bind my_boards --to site        prove, then write the HTML notebook
+  ohmbook watch my_boards --open          bind at every save, and follow in a browser
   ohmbook why charge_slow --of my_boards  where a number comes from
   ohmbook choose charging --of my_boards  values that meet a working's targets
 
 Without a command, the notebook in `content` is bound into `bound`.
 
 Exit codes: 0 all holds; 1 an error-level finding; 2 could not be read or written, or wrong usage.";
+
+const WATCHING: &str = "\
+Examples:
+  ohmbook watch
+  ohmbook watch my_boards --open
+  ohmbook watch my_boards --port 4000
+
+Nothing is written. While something stands against binding, the last sheets that held stay up with
+the findings laid over them; they go by themselves once mended. A page that is open keeps its place
+and what is open in it.
+
+Exit codes: 0 ended by Ctrl-C, whatever the findings; 2 nothing could be watched or served there.";
 
 #[derive(Subcommand)]
 enum Command {
@@ -56,6 +69,14 @@ enum Command {
         to: Utf8PathBuf,
         #[command(flatten)]
         report: Report,
+    },
+    /// Bind at every save and serve it on this computer, open pages following
+    #[command(after_help = WATCHING)]
+    Watch {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        #[command(flatten)]
+        place: command::watch::Place,
     },
     /// Show where a figure comes from, what makes its spread, and what depends on it
     #[command(
@@ -143,6 +164,9 @@ fn main() -> ExitCode {
         Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir).and_then(|dir| {
             command::bind::run(&dir, &to, report.format == Format::Json, report.notes)
         }),
+        Some(Command::Watch { dir, place }) => {
+            command::notebook_folder(dir).and_then(|dir| command::watch::run(&dir, &place))
+        }
         Some(Command::Why { figure, of }) => {
             command::notebook_folder(of).and_then(|dir| command::why::run(&dir, &figure))
         }

@@ -6,6 +6,7 @@ pub mod choose;
 pub mod progress;
 pub mod prove;
 pub mod start;
+pub mod watch;
 pub mod why;
 
 use std::io::{ErrorKind, IsTerminal, Write};

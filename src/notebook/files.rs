@@ -60,7 +60,7 @@ pub(super) fn read(root: &Utf8Path, findings: &mut Vec<Finding>) -> Files {
 }
 
 /// Hidden files, and the copies that editors leave beside a file.
-fn is_hidden(name: &str) -> bool {
+pub(crate) fn is_hidden(name: &str) -> bool {
     name.starts_with('.') || name.ends_with('~') || (name.starts_with('#') && name.ends_with('#'))
 }
 

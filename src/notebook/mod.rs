@@ -34,6 +34,7 @@ use jiff::civil::Date;
 
 pub use build::{BoardComparisons, Sides};
 pub use chance::InForce;
+pub(crate) use files::is_hidden;
 pub use graph::{
     Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution, Steps,
     Worked,

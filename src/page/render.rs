@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::fs;
 
+use blake3::{Hash, Hasher};
 use camino::{Utf8Path, Utf8PathBuf};
 use include_dir::{Dir, include_dir};
 use serde::Serialize;
@@ -60,6 +61,8 @@ pub(crate) struct Look {
     files: BTreeMap<String, Vec<u8>>,
     /// Where each template of the notebook's own is, for messages.
     own: BTreeMap<String, Utf8PathBuf>,
+    /// Names and texts of all templates.
+    templates: Hash,
 }
 
 impl Look {
@@ -87,15 +90,37 @@ impl Look {
             templates.push((name.clone(), text));
         }
         files.retain(|name, _| !is_template(name));
+        let mut hasher = Hasher::new();
+        for (name, text) in &templates {
+            hash_apart(&mut hasher, name.as_bytes());
+            hash_apart(&mut hasher, text.as_bytes());
+        }
         let mut look = Look {
             tera: Tera::new(),
             files,
             own,
+            templates: hasher.finalize(),
         };
         look.tera.autoescape_on([".html"]);
         let added = look.tera.add_raw_templates(templates);
         added.map_err(|error| look.fault(&error, "sheet.html"))?;
         Ok(look)
+    }
+
+    /// The hash of everything that a page is made from: all templates, which of
+    /// them is its own, and what it is given.
+    pub fn made_from<F: Serialize>(
+        &self,
+        template: &str,
+        sheet: &Sheet<F>,
+    ) -> Result<Hash, PageFault> {
+        let mut hasher = Hasher::new();
+        hasher.update(self.templates.as_bytes());
+        hash_apart(&mut hasher, template.as_bytes());
+        serde_json::to_writer(&mut hasher, sheet).map_err(|error| {
+            PageFault::of_file(&shown_path(&self.own, template), error.to_string())
+        })?;
+        Ok(hasher.finalize())
     }
 
     /// One page.
@@ -159,6 +184,13 @@ impl Look {
             message: first_lower(message),
         })
     }
+}
+
+/// Hashes a stretch with its length, so that no two sequences of stretches read
+/// as one.
+fn hash_apart(hasher: &mut Hasher, bytes: &[u8]) {
+    hasher.update(&(bytes.len() as u64).to_le_bytes());
+    hasher.update(bytes);
 }
 
 /// A template's path as its writer knows it.
