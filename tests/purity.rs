@@ -1,9 +1,11 @@
 //! Promises of absence, kept by reading the source.
 //!
 //! What computes opens no file, reads no clock and starts no thread; a module
-//! knows only those that stand above it in the table of `src/lib.rs`; every
+//! knows only those that stand above it in the table of `src/lib.rs`; only the
+//! watch has threads, the clock and the network, and it writes nothing; every
 //! file says at its head what it holds, and is short enough to be read.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
@@ -194,6 +196,63 @@ fn what_computes_touches_nothing_outside() {
         }
     }
     assert!(seen > 40, "only {seen} files were looked at");
+    assert!(found.is_empty(), "\n{}", found.join("\n"));
+}
+
+/// The one module of the library that has threads of its own, the clock and the
+/// network.
+const LIVELY: &str = "watch";
+
+/// What only that module does.
+const LIFE: [(&str, &str); 4] = [
+    ("std::net", "the network"),
+    ("std::thread", "threads of its own"),
+    ("SystemTime", "the clock"),
+    ("Instant", "the clock"),
+];
+
+/// What it does not do, since nothing is written while a notebook is watched.
+const WRITING: [&str; 8] = [
+    "fs::write",
+    "fs::remove",
+    "fs::rename",
+    "fs::create",
+    "fs::copy",
+    "fs::set_permissions",
+    "File::create",
+    "OpenOptions",
+];
+
+#[test]
+fn only_the_watch_is_lively_and_it_writes_nothing() {
+    let mut found = Vec::new();
+    let mut lively = BTreeSet::new();
+    for (path, text) in sources("src") {
+        let is_library = table().iter().any(|name| name == module(&path));
+        if !is_library || is_test(&path) {
+            continue;
+        }
+        let code = code(&text);
+        let grouped = with_groups_apart(&code);
+        let paths = || grouped.iter().map(|(_, path)| path.as_str());
+        let has = |name: &str| code.contains(name) || paths().any(|path| path.starts_with(name));
+        for (name, what) in LIFE.iter().filter(|(name, _)| has(name)) {
+            if module(&path) == LIVELY {
+                lively.insert(*name);
+            } else {
+                found.push(format!("{}: {what} ({name})", path.display()));
+            }
+        }
+        let writes = WRITING.iter().filter(|name| code.contains(**name));
+        if module(&path) == LIVELY {
+            found.extend(writes.map(|name| format!("{}: writes ({name})", path.display())));
+        }
+    }
+    assert_eq!(
+        lively.len(),
+        LIFE.len(),
+        "what is no longer done: {lively:?}"
+    );
     assert!(found.is_empty(), "\n{}", found.join("\n"));
 }
 

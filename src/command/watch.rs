@@ -88,7 +88,9 @@ fn report(attempt: &Attempt) -> Result<(), String> {
             "{files} files bound in {took} ms, {} of them changed",
             attempt.changed
         )),
-        None => say(&format!("not bound ({took} ms); the last sheets stay up")),
+        None => say(&format!(
+            "not bound ({took} ms); open pages show what stands against it"
+        )),
     }
 }
 
