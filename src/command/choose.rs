@@ -6,8 +6,7 @@ use std::fmt::Write;
 use camino::Utf8Path;
 use ohmbook::notebook::Notebook;
 use ohmbook::quantity::{
-    Dimension, Given, Outcome as Spread, Series, Statement, Unit, fitted_unit, shown,
-    shown_digits,
+    Dimension, Given, Outcome as Spread, Series, Statement, Unit, fitted_unit, shown, shown_digits,
 };
 use ohmbook::record::WorkingRecord;
 use ohmbook::trade::{Answer, Candidate, Question, Target};
