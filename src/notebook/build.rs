@@ -3,7 +3,7 @@
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 use super::network::Stress;
 use super::resolve::resolve;
-use crate::finding::{Finding, Located, Place, Slug, stretch};
+use crate::finding::{Finding, Located, Place, Slug, Sources, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
@@ -46,10 +46,12 @@ pub(super) struct Pending {
 
 /// The graph of all figures, and the comparisons that hang on it.
 pub(super) fn build(
+    sources: &Sources,
     records: &Records,
     findings: &mut Vec<Finding>,
 ) -> (Graph, Vec<BoardComparisons>) {
     let mut builder = Builder {
+        sources,
         records,
         graph: Graph::default(),
         pending: Vec::new(),
@@ -71,6 +73,7 @@ pub(super) fn build(
 }
 
 pub(super) struct Builder<'a> {
+    pub sources: &'a Sources,
     pub records: &'a Records,
     pub graph: Graph,
     pub pending: Vec<Pending>,
@@ -174,7 +177,7 @@ impl Builder<'_> {
                 place: record.id.place.clone(),
                 body: match &record.body {
                     FigureBody::Given(given) => Body::Given(given.value.clone()),
-                    FigureBody::From(_) => Body::Broken,
+                    FigureBody::From(_) | FigureBody::Measured(_) => Body::Broken,
                 },
                 unit: unit.or_else(|| {
                     stated
@@ -183,8 +186,10 @@ impl Builder<'_> {
                 }),
             };
             let id = self.graph.add(node);
-            if let FigureBody::From(text) = &record.body {
-                self.computed(id, at, text, None, None);
+            match &record.body {
+                FigureBody::From(text) => self.computed(id, at, text, None, None),
+                FigureBody::Measured(measured) => self.measured(id, at, measured),
+                FigureBody::Given(_) => {}
             }
         }
     }

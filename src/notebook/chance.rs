@@ -7,8 +7,8 @@ use super::slice::{Slice, StepFault};
 use crate::quantity::Statement;
 use crate::record::{CoverageInterval, Policy, Records, Scatter, ScatterRecord, SpreadPolicy};
 use crate::spread::{
-    CoverageRule, Distribution, Input, Interval, MonteCarlo, Reel, Sampled, Trials, Variable,
-    shares,
+    Between, CoverageRule, Distribution, Input, Interval, MonteCarlo, Reel, Sampled, Trials,
+    Variable, shares,
 };
 
 /// The policy in force for one figure, with nothing left open.
@@ -119,7 +119,10 @@ fn variable(graph: &Graph, records: &Records, node: NodeId, input: &Input) -> Op
         }
         _ => (&nothing, None),
     };
-    let distribution = distribution(scatter, input)?;
+    let distribution = match graph.sample(node) {
+        Some(sample) => Distribution::measured(sample, Between::Interpolated).ok()?,
+        None => distribution(scatter, input)?,
+    };
     Some(Variable {
         key: key_of(&record.full_name()),
         distribution,

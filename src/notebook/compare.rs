@@ -142,6 +142,7 @@ impl Comparing<'_> {
                 match &self.records.boards[*board].figures[*figure].body {
                     crate::record::FigureBody::Given(given) => given.place.clone(),
                     crate::record::FigureBody::From(text) => text.place.clone(),
+                    crate::record::FigureBody::Measured(measured) => measured.column.place.clone(),
                 }
             }
             _ => node.place.clone(),

@@ -135,6 +135,9 @@ impl Files {
         };
         match self.text(path, &relative, limit, findings) {
             Some(id) => match role {
+                Some(Role::Readings) => {
+                    self.others.insert(relative);
+                }
                 Some(role) => self.layout.files.push((id, role)),
                 None => self.markdown.push(id),
             },

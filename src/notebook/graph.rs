@@ -288,6 +288,8 @@ pub struct Graph {
     names: HashMap<String, HashMap<String, NodeId>>,
     /// Networks by board and position in its circuits.
     networks: HashMap<(usize, usize), Network>,
+    /// Readings of measured figures, in coherent SI units.
+    samples: HashMap<NodeId, Vec<f64>>,
     /// Workings by board and position in its workings.
     workings: HashMap<(usize, usize), Worked>,
 }
@@ -354,6 +356,15 @@ impl Graph {
 
     pub(super) fn add_network(&mut self, board: usize, circuit: usize, network: Network) {
         self.networks.insert((board, circuit), network);
+    }
+
+    /// The readings of a measured figure, in coherent SI units.
+    pub fn sample(&self, node: NodeId) -> Option<&[f64]> {
+        self.samples.get(&node).map(Vec::as_slice)
+    }
+
+    pub(super) fn add_sample(&mut self, node: NodeId, values: Vec<f64>) {
+        self.samples.insert(node, values);
     }
 
     /// A working; `None` where it could not be made sense of.

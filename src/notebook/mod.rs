@@ -15,6 +15,7 @@ mod link;
 mod loose;
 mod network;
 mod order;
+mod readings;
 mod recorded;
 mod relation;
 mod resolve;
@@ -93,7 +94,7 @@ impl Notebook {
         let (records, found) = read_records(&files.sources, &files.layout);
         findings.extend(found);
         boards_without_record(&files, &records, &mut findings);
-        let (mut graph, comparisons) = build::build(&records, &mut findings);
+        let (mut graph, comparisons) = build::build(&files.sources, &records, &mut findings);
         build::hazards(&records, &mut findings);
         let evaluate::Values { mut values, sorted } =
             evaluate::evaluate(&mut graph, &records, &mut findings);

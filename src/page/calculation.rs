@@ -228,7 +228,7 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         zone,
         means: record.means.clone(),
         name: record.name.clone(),
-        kind: kind(&record.body),
+        kind: kind(book, node),
         team: notebook.audience(node) == Audience::Team,
         at: figure.and_then(|figure| figure.at.as_ref()).map(text),
         valid: figure.map(valid).unwrap_or_default(),

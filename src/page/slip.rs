@@ -22,7 +22,7 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
         id: book.slip_id(node),
         means: record.means.clone(),
         name: record.full_name(),
-        kind: kind(&record.body),
+        kind: kind(book, node),
         steps_mathml: steps(book, node),
         value: book.value_text(node),
         spread: value.and_then(spread),
@@ -46,8 +46,10 @@ pub(crate) fn figure_record<'n>(book: &Book<'n>, node: NodeId) -> Option<&'n Fig
 }
 
 /// Where a value comes from, in a word.
-pub(crate) fn kind(body: &Body) -> &'static str {
-    match body {
+pub(crate) fn kind(book: &Book<'_>, node: NodeId) -> &'static str {
+    let graph = &book.notebook.graph;
+    match &graph.node(node).body {
+        Body::Given(_) if graph.sample(node).is_some() => "measured",
         Body::Given(_) => "given",
         Body::Computed(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => "computed",
     }

@@ -3,7 +3,7 @@
 
 use super::tolerance::Tolerance;
 use super::written::{scan_value, skip_spaces, word_at};
-use super::{Decimal, Dimension, TextFault, TextFaultKind, Unit, is_space};
+use super::{Decimal, Dimension, TextFault, TextFaultKind, Unit, is_space, shown};
 
 /// A quantity that somebody gives, with its tolerance.
 ///
@@ -52,6 +52,32 @@ impl Given {
         Ok(Given {
             text: text[start..end].to_owned(),
             ..given
+        })
+    }
+
+    /// The value that readings come to, in coherent SI units: their mean, straying
+    /// as far as they do. `None` where there are none, or one is not finite.
+    pub fn measured(values: &[f64], unit: &Unit) -> Option<Given> {
+        if values.is_empty() || values.iter().any(|value| !value.is_finite()) {
+            return None;
+        }
+        let nominal = values.iter().sum::<f64>() / values.len() as f64;
+        let low = values.iter().copied().fold(nominal, f64::min);
+        let high = values.iter().copied().fold(nominal, f64::max);
+        let half = (high - low) / 2.0;
+        let text = format!(
+            "{} ({} to {}, {} readings)",
+            shown(nominal, half, unit),
+            shown(low, half / 10.0, unit),
+            shown(high, half / 10.0, unit),
+            values.len()
+        );
+        Some(Given {
+            nominal,
+            low,
+            high,
+            unit: unit.clone(),
+            text,
         })
     }
 

@@ -2,8 +2,8 @@
 
 use super::fields::{Fields, Named, Value};
 use super::model::{
-    Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Relation, Revision,
-    ValidRange, WorkingInput, WorkingRecord,
+    Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Measured, Relation,
+    Revision, ValidRange, WorkingInput, WorkingRecord,
 };
 use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
 use super::word::{Hazard, Signal, SpreadPolicy, Status};
@@ -109,7 +109,11 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
     let place = fields.place.clone();
     let (from, given) = (fields.text("from"), fields.quantity("given"));
     // Where both are there a finding has said so; the formula says more.
-    let body = from.map(FigureBody::From).or(given.map(FigureBody::Given));
+    let measured = fields.table("measured").and_then(measured);
+    let body = from
+        .map(FigureBody::From)
+        .or(given.map(FigureBody::Given))
+        .or(measured.map(FigureBody::Measured));
     let means = text_or(fields.text("means"), &id.value, &place);
     let (source, note, at) = (
         fields.text("source"),
@@ -140,6 +144,15 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         audience,
         note,
         headline,
+    })
+}
+
+fn measured(mut fields: Fields) -> Option<Measured> {
+    let (file, column) = (fields.text("file"), fields.text("column"));
+    fields.finish();
+    Some(Measured {
+        file: file?,
+        column: column?,
     })
 }
 

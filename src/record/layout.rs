@@ -15,6 +15,8 @@ pub enum Role {
     Modules,
     /// `boards/<id>/board.toml`: the board of that folder.
     Board(String),
+    /// `boards/<id>/readings/*.csv`: measured values.
+    Readings,
     /// `stacks.toml`: boards that go together.
     Stacks,
 }
@@ -30,6 +32,7 @@ impl Role {
             ["stacks.toml"] => Some(Role::Stacks),
             ["parts", _] if is_toml => Some(Role::Parts),
             ["modules", _] if is_toml => Some(Role::Modules),
+            ["boards", _, "readings", _] if path.extension() == Some("csv") => Some(Role::Readings),
             ["boards", id, "board.toml"] => Some(Role::Board((*id).to_owned())),
             _ => None,
         }
@@ -58,6 +61,8 @@ mod tests {
         assert_eq!(role("modules/trail_module.toml"), Some(Role::Modules));
         let board = Role::Board("cell_charger".into());
         assert_eq!(role("boards/cell_charger/board.toml"), Some(board));
+        let readings = role("boards/cell_charger/readings/first_samples.csv");
+        assert_eq!(readings, Some(Role::Readings));
         assert_eq!(role("boards/cell_charger/front.md"), None);
         assert_eq!(role("parts/old/power.toml"), None);
         assert_eq!(role("parts/power.txt"), None);

@@ -35,8 +35,8 @@ pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted, LeftOut,
-    Module, NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord, Revision,
-    ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
+    Measured, Module, NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord,
+    Revision, ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;

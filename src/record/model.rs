@@ -286,6 +286,17 @@ pub enum FigureBody {
     Given(Located<Given>),
     /// A formula's text.
     From(Located<String>),
+    /// Readings.
+    Measured(Measured),
+}
+
+/// A column of readings.
+#[derive(Debug)]
+pub struct Measured {
+    /// Name of the file in the board's folder `readings`.
+    pub file: Located<String>,
+    /// Head of the column: `slow current (mA)`.
+    pub column: Located<String>,
 }
 
 /// A range in which a formula is valid.

@@ -180,16 +180,17 @@ pub(crate) static FITTED_PLACE: Shape = record(
 const FITTED: Takes = Takes::Named(Names::Designator, &Takes::Short("part", &FITTED_PLACE));
 
 pub(crate) static FIGURE: Shape = Shape {
-    one_of: &[&["given", "source"], &["from"]],
+    one_of: &[&["given", "source"], &["from"], &["measured"]],
     ..record(
         "figure",
         "a figure",
         "[figure.<id>]",
-        "A number that can drift: given with its source, or computed from a formula.",
+        "A number that can drift: given with its source, computed from a formula, or measured.",
         &[
             must("means", Takes::Text, "what the figure is, in words"),
             may("given", ANY_QUANTITY, "its value with its tolerance, quoted from the source"),
             may("from", Takes::Formula, "formula that it is computed from"),
+            may("measured", Takes::Table(&MEASURED), "readings that it is the mean of, and strays as"),
             may("source", Takes::Text, "where the value or the formula is from"),
             may("says", Takes::Statement, "what is stated of it on the board, in the shop, anywhere"),
             may("must", Takes::Statement, "what it is required to be"),
@@ -210,6 +211,17 @@ pub(crate) static FIGURE: Shape = Shape {
         ],
     )
 };
+
+pub(crate) static MEASURED: Shape = record(
+    "measured",
+    "a reference to readings",
+    "{ file = \"…\", column = \"…\" }",
+    "Readings of a value: a column of a CSV file in the board's folder `readings`.",
+    &[
+        must("file", Takes::Text, "name of the file"),
+        must("column", Takes::Text, "head of the column, with the unit of its values in brackets"),
+    ],
+);
 
 pub(crate) static RELATION: Shape = record(
     "relation",
@@ -392,7 +404,7 @@ mod tests {
     #[test]
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
-            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &RELATION,
+            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
             &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {

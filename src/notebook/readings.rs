@@ -1,0 +1,153 @@
+//! Figures that are measured: a column of readings in the board's folder.
+
+use super::build::Builder;
+use super::graph::{Body, NodeId};
+use super::resolve::listed;
+use crate::finding::{FileId, Finding, Place, Slug};
+use crate::nearest::nearest;
+use crate::quantity::{Decimal, Given, Unit};
+use crate::record::Measured;
+
+/// Fewer readings than these say nothing of how a value strays.
+const FEWEST: usize = 2;
+
+impl Builder<'_> {
+    /// Gives a measured figure its readings; tells what is wrong with them.
+    pub(super) fn measured(&mut self, node: NodeId, board: usize, measured: &Measured) {
+        let readings = self.readings(board, measured);
+        match readings {
+            Ok((given, values)) => {
+                self.graph.node_mut(node).body = Body::Given(given);
+                self.graph.add_sample(node, values);
+            }
+            Err(finding) => self.findings.push(*finding),
+        }
+    }
+
+    fn readings(
+        &self,
+        board: usize,
+        measured: &Measured,
+    ) -> Result<(Given, Vec<f64>), Box<Finding>> {
+        let file = self.file(board, measured)?;
+        let text = &self.sources.file(file).text;
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let heads = reader.headers().cloned();
+        let heads = heads.map_err(|error| unread(file, text, &error))?;
+        let wanted = &measured.column.value;
+        let Some(column) = heads.iter().position(|head| head == wanted) else {
+            let known: Vec<&str> = heads.iter().filter(|head| !head.is_empty()).collect();
+            let help = match nearest(wanted, known.iter().copied()) {
+                Some(near) => format!("perhaps `{near}`"),
+                None => format!("its columns are {}", listed(&known)),
+            };
+            let message = format!("`{}` has no column `{wanted}`", measured.file.value);
+            return Err(Box::new(
+                Finding::new(Slug::UnknownName, message)
+                    .at(measured.column.place.clone(), "not a head of a column")
+                    .at(Place::new(file, line(text, 0)), "the heads")
+                    .help(help),
+            ));
+        };
+        let unit = unit(wanted).ok_or_else(|| {
+            let message = format!("the column `{wanted}` states no unit that is known");
+            let finding = Finding::new(Slug::UnknownUnit, message)
+                .at(measured.column.place.clone(), "this column")
+                .help("write the unit of the values in brackets at the end of the head: `slow current (mA)`");
+            Box::new(finding)
+        })?;
+        let mut values = Vec::new();
+        for row in reader.records() {
+            let row = row.map_err(|error| unread(file, text, &error))?;
+            let Some(cell) = row.get(column).filter(|cell| !cell.is_empty()) else {
+                continue;
+            };
+            let number = cell.parse().ok().and_then(Decimal::from_f64);
+            let Some(number) = number else {
+                return Err(Box::new(not_a_number(file, text, &row, cell)));
+            };
+            values.push(unit.value_of(&number));
+        }
+        let given = Given::measured(&values, &unit).filter(|_| values.len() >= FEWEST);
+        let Some(given) = given else {
+            let message = format!("the column `{wanted}` holds {} readings", values.len());
+            return Err(Box::new(
+                Finding::new(Slug::NotComputable, message)
+                    .at(measured.column.place.clone(), "this column")
+                    .help("measure at least two boards: one says nothing of how the value strays"),
+            ));
+        };
+        Ok((given, values))
+    }
+
+    fn file(&self, board: usize, measured: &Measured) -> Result<FileId, Box<Finding>> {
+        let board = &self.records.boards[board].id.value;
+        let folder = format!("boards/{board}/readings");
+        let path = format!("{folder}/{}", measured.file.value);
+        if let Some(file) = self.sources.by_path(path.as_str().into()) {
+            return Ok(file);
+        }
+        let files = self.sources.iter().map(|(_, file)| file.path.as_str());
+        let known: Vec<&str> = files
+            .filter_map(|path| path.strip_prefix(folder.as_str())?.strip_prefix('/'))
+            .collect();
+        let help = match nearest(&measured.file.value, known.iter().copied()) {
+            Some(near) => format!("perhaps `{near}`"),
+            None if known.is_empty() => format!("put the readings into `{folder}`, as CSV"),
+            None => format!("`{folder}` holds {}", listed(&known)),
+        };
+        let message = format!("there are no readings `{path}`");
+        Err(Box::new(
+            Finding::new(Slug::UnknownName, message)
+                .at(measured.file.place.clone(), "no such file")
+                .help(help),
+        ))
+    }
+}
+
+/// The unit in brackets at the end of a head.
+fn unit(head: &str) -> Option<Unit> {
+    let (_, unit) = head.strip_suffix(')')?.rsplit_once('(')?;
+    Unit::parse(unit.trim()).ok()
+}
+
+/// A file that is no CSV.
+fn unread(file: FileId, text: &str, error: &csv::Error) -> Box<Finding> {
+    let at = error
+        .position()
+        .map_or(0, |position| position.byte() as usize);
+    let finding = Finding::new(Slug::FileUnreadable, format!("this is no CSV: {error}"))
+        .at(Place::new(file, line(text, at)), "read so far")
+        .help("each row has as many cells as the first, with commas between them (RFC 4180)");
+    Box::new(finding)
+}
+
+fn not_a_number(file: FileId, text: &str, row: &csv::StringRecord, cell: &str) -> Finding {
+    let start = row
+        .position()
+        .map_or(0, |position| position.byte() as usize);
+    let row = line(text, start);
+    let within = text[row.clone()].find(cell).map(|at| row.start + at);
+    let place = within.map_or(row, |at| at..at + cell.len());
+    let help = match cell.contains(',') {
+        true => "write the decimal sign as a point",
+        false => "write plain numbers, their unit in the head of the column",
+    };
+    Finding::new(Slug::BadValue, format!("`{cell}` is no reading"))
+        .at(Place::new(file, place), "not a number")
+        .help(help)
+}
+
+/// The line that begins at or holds a byte, without its end.
+fn line(text: &str, at: usize) -> std::ops::Range<usize> {
+    let at = text.floor_char_boundary(at);
+    // A reader's position may be that of the line's end before.
+    let skipped = text[at..].len() - text[at..].trim_start_matches(['\r', '\n']).len();
+    let start = at + skipped;
+    let end = text[start..]
+        .find(['\r', '\n'])
+        .map_or(text.len(), |end| start + end);
+    start..end
+}
