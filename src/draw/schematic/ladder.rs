@@ -96,9 +96,12 @@ fn broken(net: &Net, groups: &[Vec<Item>], ground: usize, limit: i32) -> Vec<Row
         let draw = |end: usize| {
             let items = groups[start..end].concat();
             let last = end == groups.len();
+            // Where the rail begins, half of the first label may stand to its
+            // left; further rows begin at the wire that leads to them.
+            let from = if entry.is_none() { NOWHERE } else { 0 };
             let taken = Taken {
-                above: NOWHERE,
-                below: NOWHERE,
+                above: from,
+                below: from,
             };
             row(net, &items, ground, taken, entry, last)
         };
@@ -132,13 +135,11 @@ fn joined(rows: Vec<Row>) -> Scene {
         let side = up_to_ten(row.right.max(x)) + 10;
         let below = y + row.height + BELOW;
         let next_y = up_to_ten(below + AIR + next.up.max(GAP));
-        let start = next.left.min(0) / 10 * 10 - if next.left < 0 { 10 } else { 0 };
         let corners = [
             Point::new(x, y),
             Point::new(side, y),
             Point::new(side, below),
-            Point::new(start, below),
-            Point::new(start, next_y),
+            Point::new(0, below),
             Point::new(0, next_y),
         ];
         scene.wire(node, &corners);
