@@ -20,7 +20,10 @@ fn compare(name: &str, svg: &str) {
         fs::write(&path, &svg).unwrap();
     }
     let kept = fs::read_to_string(&path).unwrap_or_default();
-    let same = kept.lines().zip(svg.lines()).take_while(|(old, new)| old == new);
+    let same = kept
+        .lines()
+        .zip(svg.lines())
+        .take_while(|(old, new)| old == new);
     assert!(
         kept == svg,
         "{name} has changed from line {}; the head of this file says what to do",
@@ -69,7 +72,12 @@ fn an_inverting_stage() {
             Element::new("R2", Symbol::Resistor, ["inv", "out"], "100 kΩ"),
             Element::new("U1", Symbol::Amplifier, ["gnd", "inv", "out"], "ideal"),
         ],
-        &[("in", "0.1 V"), ("inv", "0 V"), ("out", "−1 V"), ("gnd", "")],
+        &[
+            ("in", "0.1 V"),
+            ("inv", "0 V"),
+            ("out", "−1 V"),
+            ("gnd", ""),
+        ],
     );
     drawing.elements[1].href = Some("calculation.html#R1".to_owned());
     drawing.labels[2].amiss = true;
@@ -89,7 +97,10 @@ fn a_distribution() {
         }
     });
     let plot = Distribution {
-        caption: caption("Output voltage", "A hundred boards against the requirement."),
+        caption: caption(
+            "Output voltage",
+            "A hundred boards against the requirement.",
+        ),
         name: "Output voltage".to_owned(),
         unit: "V".to_owned(),
         bins: bins.collect(),

@@ -50,8 +50,7 @@ impl<'a> Svg<'a> {
     /// Ends an element, with how it is filled and how dense it is.
     fn end(&mut self, ink: Ink, filled: bool) {
         if filled {
-            self.out
-                .push_str(" fill=\"currentColor\" stroke=\"none\"");
+            self.out.push_str(" fill=\"currentColor\" stroke=\"none\"");
         }
         let density = ink.opacity();
         if !density.is_empty() {

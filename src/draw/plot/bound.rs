@@ -50,9 +50,9 @@ impl Bound {
         let missed_at = |(x, y): &(f64, f64)| *x >= from && *x <= to && self.forbids(*y);
         let missed_between = |pair: &[(f64, f64)]| {
             let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
-            [from, to].into_iter().any(|x| {
-                x0 < x && x < x1 && self.forbids(y0 + (y1 - y0) * (x - x0) / (x1 - x0))
-            })
+            [from, to]
+                .into_iter()
+                .any(|x| x0 < x && x < x1 && self.forbids(y0 + (y1 - y0) * (x - x0) / (x1 - x0)))
         };
         points.iter().any(missed_at) || points.windows(2).any(missed_between)
     }

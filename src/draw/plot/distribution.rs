@@ -172,7 +172,9 @@ impl Distribution {
     fn parts(&self, bin: &Bin) -> Vec<(f64, f64, bool)> {
         let limits = self.requirement.as_ref();
         let low = limits.and_then(|one| one.low).filter(|low| !low.is_nan());
-        let high = limits.and_then(|one| one.high).filter(|high| !high.is_nan());
+        let high = limits
+            .and_then(|one| one.high)
+            .filter(|high| !high.is_nan());
         let low = low.unwrap_or(f64::NEG_INFINITY).clamp(bin.from, bin.to);
         let high = high.unwrap_or(f64::INFINITY).clamp(low, bin.to);
         let parts = [
@@ -183,13 +185,7 @@ impl Distribution {
         parts.into_iter().filter(|part| part.0 < part.1).collect()
     }
 
-    fn pile(
-        &self,
-        canvas: &Canvas,
-        panel: &Panel,
-        bin: &Bin,
-        share: f64,
-    ) -> Result<(), PlotError> {
+    fn pile(&self, canvas: &Canvas, panel: &Panel, bin: &Bin, share: f64) -> Result<(), PlotError> {
         for (from, to, allowed) in self.parts(bin) {
             let ink = if allowed { Ink::Pile } else { Ink::PileAmiss };
             let (left, top) = panel.at(from, share);
@@ -249,7 +245,12 @@ impl Distribution {
                 Column::new("Trials", ""),
                 Column::new("Share", "%"),
             ],
-            rows: self.bins.iter().filter(|bin| bin.is_sound()).map(row).collect(),
+            rows: self
+                .bins
+                .iter()
+                .filter(|bin| bin.is_sound())
+                .map(row)
+                .collect(),
         }
     }
 }

@@ -118,7 +118,9 @@ impl FrequencyResponse {
         let (gain_ticks, phase_ticks) = (&axes.gain.1, &axes.phase.1);
         let names = self.responses.iter().map(|response| response.name.as_str());
         let numbers = gain_ticks.at.iter().chain(&phase_ticks.at);
-        let widest = numbers.map(|(_, text)| text_width(text)).fold(0.0, f64::max);
+        let widest = numbers
+            .map(|(_, text)| text_width(text))
+            .fold(0.0, f64::max);
         let left = (widest + 10.0).ceil();
         let right = WIDTH - label::room(names).max(14.0);
         let upper = Frame::new(left, TOP, right, TOP + GAIN);
@@ -187,7 +189,9 @@ impl FrequencyResponse {
             let values = vec![point.gain_db, point.phase_deg];
             (point.frequency_hz, values)
         };
-        let curves = responses.iter().map(|points| points.iter().map(row).collect());
+        let curves = responses
+            .iter()
+            .map(|points| points.iter().map(row).collect());
         Table::joined(columns, &curves.collect::<Vec<_>>())
     }
 }

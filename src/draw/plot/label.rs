@@ -105,7 +105,7 @@ mod tests {
     #[test]
     fn labels_break_at_spaces() {
         assert_eq!(lines("typical", 96.0), ["typical"]);
-        let broken = lines("worst case with R1 low", 80.0);
+        let broken = lines("worst case with R1 low", 90.0);
         assert_eq!(broken, ["worst case", "with R1 low"]);
     }
 

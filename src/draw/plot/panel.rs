@@ -125,7 +125,7 @@ impl<'a> Panel<'a> {
 
     /// Writes the numbers below, as many as have room.
     pub fn x_numbers(&self, canvas: &mut Canvas, ticks: &Ticks) -> Result<(), PlotError> {
-        let y = self.frame.bottom + 17.0;
+        let y = self.frame.bottom + 20.0;
         let mut free = 0.0;
         for (value, text) in ticks.at.iter().filter(|tick| !tick.1.is_empty()) {
             let x = self.x_at(*value);
@@ -152,7 +152,9 @@ impl<'a> Panel<'a> {
         let held = |point: &(f64, f64)| x.scale.holds(point.0) && y.scale.holds(point.1);
         let pieces = points.split(|point| !held(point));
         for piece in pieces.filter(|piece| !piece.is_empty()) {
-            let brought = piece.iter().map(|point| (x.bring(point.0), y.bring(point.1)));
+            let brought = piece
+                .iter()
+                .map(|point| (x.bring(point.0), y.bring(point.1)));
             let brought: Vec<(f64, f64)> = brought.collect();
             let line = brought.iter().map(|(x, y)| self.at(*x, *y)).collect();
             canvas.lines.push(line);

@@ -54,7 +54,9 @@ impl Table {
             .iter()
             .map(|curve| {
                 let points = curve.iter();
-                points.map(|(x, values)| (x.to_bits(), values.as_slice())).collect()
+                points
+                    .map(|(x, values)| (x.to_bits(), values.as_slice()))
+                    .collect()
             })
             .collect();
         let row = |x: f64| {

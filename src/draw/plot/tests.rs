@@ -21,19 +21,24 @@ fn hold(name: &str, plot: &Plot) -> Vec<String> {
     let mut ids = Vec::new();
     let mut texts: Vec<(Frame, String)> = Vec::new();
     let svg = tree.root_element();
-    let number = |node: roxmltree::Node, key: &str| -> f64 {
-        node.attribute(key).unwrap().parse().unwrap()
-    };
+    let number =
+        |node: roxmltree::Node, key: &str| -> f64 { node.attribute(key).unwrap().parse().unwrap() };
     let sheet = Frame::new(0.0, 0.0, number(svg, "width"), number(svg, "height"));
     for node in tree.descendants().filter(roxmltree::Node::is_element) {
         if let Some(id) = node.attribute("id") {
-            assert!(id.starts_with("p-") && !ids.contains(&id), "{name}: id {id}");
+            assert!(
+                id.starts_with("p-") && !ids.contains(&id),
+                "{name}: id {id}"
+            );
             ids.push(id);
         }
         assert_eq!(node.attribute("style"), None, "{name}: style");
         for attribute in ["fill", "stroke"] {
             let colour = node.attribute(attribute).unwrap_or("none");
-            assert!(matches!(colour, "none" | "currentColor"), "{name}: {colour}");
+            assert!(
+                matches!(colour, "none" | "currentColor"),
+                "{name}: {colour}"
+            );
         }
         if node.has_tag_name("text") {
             let anchor = match node.attribute("text-anchor") {
@@ -259,7 +264,13 @@ fn any_finite_curve_can_be_drawn() {
         &[(1.0, 0.0), (1.0, 0.0)],
         &[(1e-12, 1e9), (1e12, 1e-9)],
         &[(1.0, 1e300), (2.0, -1e300)],
-        &[(1.0, 1.0), (2.0, f64::NAN), (3.0, 2.0), (4.0, f64::INFINITY), (5.0, 3.0)],
+        &[
+            (1.0, 1.0),
+            (2.0, f64::NAN),
+            (3.0, 2.0),
+            (4.0, f64::INFINITY),
+            (5.0, 3.0),
+        ],
         &[(-5.0, -1e-15), (5.0, 1e-15)],
         &[(1.0, 123_456.0), (1.0001, 123_457.0)],
         &[(3.3, 3.3), (3.3 + 1e-15, 3.3)],

@@ -57,11 +57,7 @@ fn inverting(net: &Net, stage: &Stage) -> Scene {
     if rail_y != minus.y {
         // The rail lies higher than the pin and comes down at the riser.
         rail.wires.retain(|wire| wire.from.x.max(wire.to.x) < 0);
-        let corners = [
-            Point::new(riser, rail_y),
-            Point::new(riser, minus.y),
-            minus,
-        ];
+        let corners = [Point::new(riser, rail_y), Point::new(riser, minus.y), minus];
         scene.wire(stage.minus, &corners);
     }
     scene.take(rail, Point::new(minus.x, rail_y));
@@ -232,13 +228,7 @@ fn label_at_left(net: &Net, node: usize, at: Point, scene: &mut Scene) -> i32 {
 }
 
 /// Hangs a tree below a place, its upper end at a height, with ground below.
-fn hang(
-    node: usize,
-    (from, clear): (Point, i32),
-    hanging: Stack,
-    height: i32,
-    scene: &mut Scene,
-) {
+fn hang(node: usize, (from, clear): (Point, i32), hanging: Stack, height: i32, scene: &mut Scene) {
     let upper = Point::new(from.x, clear);
     scene.wire(node, &[from, upper]);
     scene.take(hanging.scene, upper);

@@ -110,9 +110,8 @@ fn hangs_well(net: &Net, tree: &Tree, alone: bool) -> bool {
         elements.into_iter().all(|element| of(net.symbol(element)))
     };
     let resists = |symbol| matches!(symbol, Symbol::Resistor | Symbol::Other);
-    let leads = |symbol| {
-        resists(symbol) || matches!(symbol, Symbol::Diode | Symbol::Zener | Symbol::Led)
-    };
+    let leads =
+        |symbol| resists(symbol) || matches!(symbol, Symbol::Diode | Symbol::Zener | Symbol::Led);
     let ends = |symbol| resists(symbol) || symbol == Symbol::CurrentSource;
     match items.split_last() {
         Some((last, before)) => {

@@ -92,7 +92,11 @@ impl<'a> Net<'a> {
     /// Width of a node's label in one line; zero without one.
     pub fn label_width(&self, node: usize) -> i32 {
         let [name, value] = self.label(node);
-        let gap = if name.is_empty() || value.is_empty() { 0 } else { 5 };
+        let gap = if name.is_empty() || value.is_empty() {
+            0
+        } else {
+            5
+        };
         text_width(name) + text_width(value) + gap
     }
 

@@ -196,7 +196,8 @@ impl Scene {
         let grounds = other.grounds.into_iter().map(|at| at.moved(by));
         self.grounds.extend(grounds);
         let ends = other.ends.into_iter();
-        self.ends.extend(ends.map(|(node, at)| (node, at.moved(by))));
+        self.ends
+            .extend(ends.map(|(node, at)| (node, at.moved(by))));
     }
 
     /// The scene in a mirror that stands upright at x = 0.

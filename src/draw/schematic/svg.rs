@@ -95,10 +95,7 @@ fn wires(net: &Net, scene: &Scene, out: &mut String) {
         );
     }
     for (_, Point { x, y }) in &scene.ends {
-        let _ = write!(
-            out,
-            "<circle class=\"end\" cx=\"{x}\" cy=\"{y}\" r=\"3\"/>"
-        );
+        let _ = write!(out, "<circle class=\"end\" cx=\"{x}\" cy=\"{y}\" r=\"3\"/>");
     }
 }
 
@@ -139,7 +136,11 @@ fn element(net: &Net, scene: &Scene, placed: &Placed, out: &mut String) {
     outline(placed, out);
     out.push_str("</g>");
     texts.iter().for_each(|text| lettering(text, out));
-    out.push_str(if element.href.is_some() { "</a>" } else { "</g>" });
+    out.push_str(if element.href.is_some() {
+        "</a>"
+    } else {
+        "</g>"
+    });
 }
 
 fn outline(placed: &Placed, out: &mut String) {

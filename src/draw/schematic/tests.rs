@@ -71,13 +71,22 @@ fn strokes(net: &Net, scene: &Scene) -> Vec<Rect> {
 }
 
 fn nothing_on_anything(name: &str, net: &Net, scene: &Scene) {
-    let texts: Vec<_> = scene.letterings.iter().map(|text| (text.area(), text)).collect();
+    let texts: Vec<_> = scene
+        .letterings
+        .iter()
+        .map(|text| (text.area(), text))
+        .collect();
     let bodies: Vec<Rect> = scene.placed.iter().map(Placed::body).collect();
     let grounds: Vec<Rect> = scene.grounds.iter().map(|at| ground_area(*at)).collect();
     let strokes = strokes(net, scene);
     for (index, (area, text)) in texts.iter().enumerate() {
         for (other, more) in &texts[index + 1..] {
-            assert!(!area.meets(*other), "{name}: {:?} on {:?}", text.parts, more.parts);
+            assert!(
+                !area.meets(*other),
+                "{name}: {:?} on {:?}",
+                text.parts,
+                more.parts
+            );
         }
         for thing in bodies.iter().chain(&strokes).chain(&grounds) {
             assert!(!area.meets(*thing), "{name}: {:?} on {thing:?}", text.parts);
@@ -156,12 +165,18 @@ fn well_formed(name: &str, drawing: &Drawing) {
         assert_eq!(node.attribute("style"), None, "{name}: style");
         for attribute in ["fill", "stroke"] {
             let colour = node.attribute(attribute).unwrap_or("none");
-            assert!(matches!(colour, "none" | "currentColor"), "{name}: {colour}");
+            assert!(
+                matches!(colour, "none" | "currentColor"),
+                "{name}: {colour}"
+            );
         }
     }
     let svg = tree.root_element();
     let label = svg.attribute("aria-labelledby").unwrap();
-    assert!(label.split(' ').all(|id| ids.contains(id)), "{name}: {label}");
+    assert!(
+        label.split(' ').all(|id| ids.contains(id)),
+        "{name}: {label}"
+    );
     let view = svg.attribute("viewBox").unwrap().split(' ');
     let view: Vec<i32> = view.map(|part| part.parse().unwrap()).collect();
     assert_eq!(view[2..], [drawn.width, drawn.height], "{name}: view box");
@@ -191,7 +206,11 @@ fn ladders_break_into_rows_for_a_phone() {
     for stages in 1..=12 {
         let drawn = schematic(&networks::rc_ladder(stages), &caption());
         assert_eq!(drawn.shape, Shape::Ladder);
-        assert!(drawn.width <= ladder::WIDEST + 50, "{stages}: {}", drawn.width);
+        assert!(
+            drawn.width <= ladder::WIDEST + 50,
+            "{stages}: {}",
+            drawn.width
+        );
     }
 }
 
@@ -208,7 +227,10 @@ fn links_make_a_group_and_names() {
     let drawn = schematic(&drawing, &caption());
     let tree = roxmltree::Document::parse(&drawn.svg).unwrap();
     assert_eq!(tree.root_element().attribute("role"), Some("group"));
-    let link = tree.descendants().find(|node| node.has_tag_name("a")).unwrap();
+    let link = tree
+        .descendants()
+        .find(|node| node.has_tag_name("a"))
+        .unwrap();
     assert_eq!(link.attribute("href"), Some("parts.html?a=1&b=2"));
     assert_eq!(link.attribute("aria-label"), Some("R1 10 kΩ"));
 }

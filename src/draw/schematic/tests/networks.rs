@@ -235,4 +235,3 @@ pub(super) fn named() -> Vec<(&'static str, Drawing, Shape)> {
         of("both ends at one node", "R1 a a 1 kΩ", "", Shape::Lines),
     ]
 }
-

@@ -35,7 +35,13 @@ pub(super) fn random(seed: u64) -> Drawing {
         }
         1 => {
             made.add(VoltageSource, &["n0", "gnd"], &mut dice);
-            let branches = [("n0", "l"), ("n0", "r"), ("l", "gnd"), ("r", "gnd"), ("l", "r")];
+            let branches = [
+                ("n0", "l"),
+                ("n0", "r"),
+                ("l", "gnd"),
+                ("r", "gnd"),
+                ("l", "r"),
+            ];
             for (a, b) in branches {
                 made.grow(a, b, 2, &mut dice);
             }
@@ -49,7 +55,11 @@ pub(super) fn random(seed: u64) -> Drawing {
                 made.add(symbol, &ends, &mut dice);
             }
             if dice.below(3) == 0 {
-                let pins = [dice.one_of(&nodes), dice.one_of(&nodes), dice.one_of(&nodes)];
+                let pins = [
+                    dice.one_of(&nodes),
+                    dice.one_of(&nodes),
+                    dice.one_of(&nodes),
+                ];
                 made.add(Amplifier, &pins, &mut dice);
             }
         }
@@ -85,7 +95,14 @@ impl Made {
     }
 
     fn add(&mut self, symbol: Symbol, nodes: &[&str], dice: &mut Dice) {
-        let values = ["", "1 Ω", "10 kΩ", "4.7 kΩ ±1 %", "W", "ein langer Wert in µF"];
+        let values = [
+            "",
+            "1 Ω",
+            "10 kΩ",
+            "4.7 kΩ ±1 %",
+            "W",
+            "ein langer Wert in µF",
+        ];
         let value = dice.one_of(&values);
         let name = format!("X{}", self.elements.len() + 1);
         self.elements
@@ -131,7 +148,10 @@ impl Made {
         if dice.below(2) == 0 {
             self.grow("out", "gnd", 4, dice);
         }
-        let outer = self.elements.iter().any(|e| e.nodes.contains(&"k".to_owned()));
+        let outer = self
+            .elements
+            .iter()
+            .any(|e| e.nodes.contains(&"k".to_owned()));
         if outer && dice.below(3) == 0 {
             self.grow("k", "out", 2, dice);
         }
