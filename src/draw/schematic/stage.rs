@@ -81,7 +81,7 @@ pub(super) fn stage(net: &Net, piece: &[usize], ground: usize) -> Option<Stage> 
         let pair = |a, b| edge.touches(a) && edge.touches(b);
         if pair(output, ground) {
             stage.load = edge.read_from(output).tree.branches();
-        } else if pair(minus, output) {
+        } else if minus != output && pair(minus, output) {
             stage.feedback = Some(edge.read_from(minus).tree);
         } else if pair(minus, ground) {
             stage.at_minus = edge.read_from(minus).tree.branches();
