@@ -21,15 +21,19 @@ mod calculation;
 mod caution;
 mod circuit;
 mod corner;
+mod distribution;
 mod drawing_list;
 mod findings;
 mod leaves;
 mod log_list;
 mod markup;
 mod numbers;
+mod plotted;
 mod prose_html;
 mod relation;
 mod render;
+mod response;
+mod schematic;
 mod slip;
 mod stock;
 mod symbol;
@@ -79,7 +83,9 @@ pub fn pages(notebook: &Notebook) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, Page
                 look.page("written.html", &sheet)
             }
             Page::Figures(board) => {
-                let sheet = calculation::calculation_sheet(&book, board);
+                let (sheet, tables) = calculation::calculation_sheet(&book, board);
+                let tables = tables.into_iter();
+                files.extend(tables.map(|(path, csv)| (path, csv.into_bytes())));
                 look.page("calculation.html", &sheet)
             }
             Page::Log(board) => look.page("log_list.html", &log_list::log_list(&book, board)),

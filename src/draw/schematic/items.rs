@@ -109,7 +109,7 @@ fn hangs_well(net: &Net, tree: &Tree, alone: bool) -> bool {
         let elements = tree.elements();
         elements.into_iter().all(|element| of(net.symbol(element)))
     };
-    let resists = |symbol| matches!(symbol, Symbol::Resistor | Symbol::Other);
+    let resists = |symbol| matches!(symbol, Symbol::Resistor | Symbol::Fuse | Symbol::Other);
     let leads =
         |symbol| resists(symbol) || matches!(symbol, Symbol::Diode | Symbol::Zener | Symbol::Led);
     let ends = |symbol| resists(symbol) || symbol == Symbol::CurrentSource;

@@ -12,6 +12,8 @@ use super::geometry::{Point, Rect};
 pub enum Symbol {
     /// A resistor; two terminals.
     Resistor,
+    /// A fuse; two terminals.
+    Fuse,
     /// A capacitor; two terminals.
     Capacitor,
     /// An inductor; two terminals.
@@ -47,6 +49,7 @@ impl Symbol {
     pub fn name(self) -> &'static str {
         match self {
             Symbol::Resistor => "resistor",
+            Symbol::Fuse => "fuse",
             Symbol::Capacitor => "capacitor",
             Symbol::Inductor => "inductor",
             Symbol::Diode => "diode",
@@ -89,7 +92,7 @@ impl Symbol {
     /// The room that it takes, leads left out.
     pub(super) fn body(self) -> Rect {
         let (half, text_side, far_side) = match self {
-            Symbol::Resistor => (21, 7, 7),
+            Symbol::Resistor | Symbol::Fuse => (21, 7, 7),
             Symbol::Capacitor => (4, 13, 13),
             Symbol::Inductor => (20, 6, 1),
             Symbol::Diode => (9, 9, 9),
@@ -116,7 +119,7 @@ impl Symbol {
             Symbol::VoltageSource | Symbol::CurrentSource => 15,
             Symbol::Amplifier => 30,
             Symbol::Loudspeaker => 12,
-            Symbol::Resistor | Symbol::Other => 21,
+            Symbol::Resistor | Symbol::Fuse | Symbol::Other => 21,
         };
         let terminal = self.terminal(index);
         Point::new(half * terminal.x.signum(), terminal.y)
@@ -127,6 +130,7 @@ impl Symbol {
     pub(super) fn paths(self) -> (&'static str, &'static str) {
         match self {
             Symbol::Resistor => ("M-21-7H21V7H-21Z", ""),
+            Symbol::Fuse => ("M-21-7H21V7H-21ZM-21 0H21", ""),
             Symbol::Capacitor => ("M-4-13V13M4-13V13", ""),
             Symbol::Inductor => (
                 "M-20 0a5 5.5 0 0 1 10 0a5 5.5 0 0 1 10 0a5 5.5 0 0 1 10 0a5 5.5 0 0 1 10 0",
