@@ -180,7 +180,7 @@ fn parts(
     for (designator, nodes) in &circuit.between {
         let name = &designator.value;
         let (current, power) = flow(name);
-        let node = notebook.graph.find(&record.id.value, name);
+        let node = schematic::size(book, board, name);
         let line = record
             .fitted
             .iter()
@@ -209,7 +209,12 @@ fn parts(
             name: name.clone(),
             href: None,
             between: format!("{}, {}", origin.value, drive.into.value),
-            value: drive.steady.value.clone(),
+            value: match &drive.amplitude {
+                None => drive.steady.value.clone(),
+                Some(amplitude) => {
+                    format!("{}, amplitude {}", drive.steady.value, amplitude.value)
+                }
+            },
             current,
             power,
         });

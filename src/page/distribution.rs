@@ -7,7 +7,7 @@ use super::numbers::{percent, typeset};
 use super::plotted;
 use crate::draw::{Bin, Caption, Distribution, Interval, Requirement};
 use crate::notebook::{NodeId, Value};
-use crate::quantity::{Outcome, Statement};
+use crate::quantity::{Outcome, Statement, Unit, shown_digits};
 use crate::record::SpreadPolicy;
 use crate::spread::Sampled;
 
@@ -36,7 +36,8 @@ pub(crate) fn plot(
     }
     let sampled = notebook.drawn(node)?;
     let record = notebook.graph.node(node);
-    let title = format!("Distribution of {}, {} draws", record.name, sampled.trials);
+    let trials = shown_digits(sampled.trials as f64, 7, &Unit::one());
+    let title = format!("Distribution of {} over {trials} draws", record.name);
     let count = |value_si: f64| value.unit.count_of(value_si);
     let drawing = Distribution {
         caption: Caption {

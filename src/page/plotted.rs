@@ -51,13 +51,26 @@ fn table(caption: &str, table: &Table) -> String {
         );
     }
     html += "</tr></thead><tbody>";
+    // Where a value depends on the first one, as gain does on frequency, digits
+    // far below the greatest of its column tell nothing.
+    let finest = |column: usize| {
+        let values = table.rows.iter().filter_map(|row| *row.get(column)?);
+        let greatest = values.map(f64::abs).fold(0.0, f64::max);
+        10f64.powi(greatest.log10().floor().max(-300.0) as i32 + 1 - DIGITS as i32)
+    };
+    let finest: Vec<f64> = (0..table.columns.len()).map(finest).collect();
     let one = Unit::one();
     for row in &table.rows {
         html += "<tr>";
-        for value in row {
-            let text = value.map_or_else(String::new, |value| {
-                shown_digits(value, DIGITS, &one).to_string()
-            });
+        for (column, value) in row.iter().enumerate() {
+            let text = |value: f64| match finest.get(column) {
+                Some(place) if column > 0 => {
+                    let rounded = (value / place).round() * place;
+                    shown_digits(rounded, DIGITS, &one).to_string()
+                }
+                _ => shown_digits(value, DIGITS, &one).to_string(),
+            };
+            let text = value.map_or_else(String::new, text);
             let _ = write!(html, "<td class=\"num\">{}</td>", escaped(&text));
         }
         html += "</tr>";

@@ -7,6 +7,7 @@ use super::circuit::{Solved, amount, solve, table};
 use super::leaves::Page;
 use super::markup::escaped;
 use crate::draw::{Caption, Drawing, Element, NodeLabel, Symbol, schematic};
+use crate::notebook::NodeId;
 use crate::quantity::Dimension;
 use crate::record::Drive;
 
@@ -93,9 +94,13 @@ fn drawing(
         let closed = circuit.closed.iter().any(|closed| closed.value == *name);
         let kind = part.map_or("", |part| part.kind.name);
         let nodes = nodes.iter().map(|node| node.value.as_str());
-        let mut element = Element::new(name, symbol(kind, closed), nodes, size(book, board, name));
-        let node = book.notebook.graph.find(&record.id.value, name);
-        element.href = node.map(|node| book.place_of(from, node));
+        let size = size(book, board, name);
+        let value = size.and_then(|node| book.notebook.value(node));
+        let value = value.map_or_else(String::new, |value| {
+            amount(Some(value.outcome.nominal), value.dimension)
+        });
+        let mut element = Element::new(name, symbol(kind, closed), nodes, value);
+        element.href = size.map(|node| book.place_of(from, node));
         element.amiss = book.is_amiss(&designator.place);
         element
     });
@@ -153,19 +158,15 @@ fn symbol(kind: &str, closed: bool) -> Symbol {
     }
 }
 
-/// How large a part is, in few letters.
-fn size(book: &Book<'_>, board: usize, designator: &str) -> String {
+/// The property that says how large a part is, where it has one.
+pub(crate) fn size(book: &Book<'_>, board: usize, designator: &str) -> Option<NodeId> {
     let scope = &book.notebook.records.boards[board].id.value;
-    let node = SIZES.iter().find_map(|property| {
+    SIZES.iter().find_map(|property| {
         let name = match *property {
             "value" => designator.to_owned(),
             property => format!("{designator}.{property}"),
         };
         book.notebook.graph.find(scope, &name)
-    });
-    let value = node.and_then(|node| book.notebook.value(node));
-    value.map_or_else(String::new, |value| {
-        amount(Some(value.outcome.nominal), value.dimension)
     })
 }
 

@@ -38,6 +38,10 @@ impl<'a> Svg<'a> {
     }
 
     fn line(&mut self, points: &[BackendCoord], ink: Ink, closed: bool) {
+        if matches!(ink, Ink::Grid | Ink::FineGrid) && !closed {
+            self.ruled(points, ink);
+            return;
+        }
         let _ = write!(self.out, "<path class=\"{}\" d=\"", ink.class());
         path(points, self.out);
         if closed {
@@ -45,6 +49,31 @@ impl<'a> Svg<'a> {
         }
         self.out.push('"');
         self.end(ink, closed);
+    }
+
+    /// A line of the grid, in one path with those before it: a logarithmic
+    /// axis has dozens.
+    fn ruled(&mut self, points: &[BackendCoord], ink: Ink) {
+        let head = format!("<path class=\"{}\" d=\"", ink.class());
+        let last = self.out.rfind('<').unwrap_or(0);
+        let data = self.out[last..]
+            .strip_prefix(&head)
+            .and_then(|rest| rest.find('"'));
+        match data {
+            Some(length) => self.out.truncate(last + head.len() + length),
+            None => self.out.push_str(&head),
+        }
+        match *points {
+            [(x, y), (to, level)] if y == level => {
+                let _ = write!(self.out, "M{} {}H{}", pixels(x), pixels(y), pixels(to));
+            }
+            [(x, y), (upright, to)] if x == upright => {
+                let _ = write!(self.out, "M{} {}V{}", pixels(x), pixels(y), pixels(to));
+            }
+            _ => path(points, self.out),
+        }
+        self.out.push('"');
+        self.end(ink, false);
     }
 
     /// Ends an element, with how it is filled and how dense it is.

@@ -33,6 +33,9 @@ pub struct Bound {
 /// From one stroke of the hatching to the next, in pixels.
 const HATCH: f64 = 9.0;
 
+/// Width at which a bound is drawn at least, in pixels.
+const NARROWEST: f64 = 30.0;
+
 impl Bound {
     /// Whether a level is forbidden.
     fn forbids(&self, level: f64) -> bool {
@@ -68,6 +71,9 @@ impl Bound {
     ) -> Result<(), PlotError> {
         let left = panel.x_at(self.from.unwrap_or(panel.x.from));
         let right = panel.x_at(self.to.unwrap_or(panel.x.to));
+        // A bound at a single value is still to be seen.
+        let wider = (NARROWEST - (right - left)).max(0.0) / 2.0;
+        let (left, right) = (left - wider, right + wider);
         let y = panel.y_at(self.level);
         let (out, beyond) = match self.side {
             Side::AtLeast => {

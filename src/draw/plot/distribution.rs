@@ -117,6 +117,7 @@ impl Distribution {
             for bin in bins.iter().filter(|bin| bin.count > 0) {
                 self.pile(canvas, &panel, bin, share(bin))?;
             }
+            panel.axes(canvas)?;
             let name = Column::new(self.name.clone(), self.unit.clone()).heading();
             let middle = ((frame.left + frame.right) / 2.0, height - 8.0);
             canvas.text(Ink::AxisName, middle, Anchor::Middle, &name)?;

@@ -133,8 +133,10 @@ impl FrequencyResponse {
         let x_ticks = logarithmic(range, most, &|hertz| frequency(hertz, 3));
 
         gain.grid(canvas, &x_ticks, gain_ticks)?;
+        gain.axes(canvas)?;
         gain.y_numbers(canvas, gain_ticks)?;
         phase.grid(canvas, &x_ticks, phase_ticks)?;
+        phase.axes(canvas)?;
         phase.y_numbers(canvas, phase_ticks)?;
         phase.x_numbers(canvas, &x_ticks)?;
         let middle = (left + right) / 2.0;

@@ -105,6 +105,17 @@ impl<'a> Panel<'a> {
         for (at, _) in &y.at {
             canvas.line(Ink::Grid, &level(*at))?;
         }
+        Ok(())
+    }
+
+    /// Draws both axes, over what stands on them.
+    pub fn axes(&self, canvas: &Canvas) -> Result<(), PlotError> {
+        let Frame {
+            left,
+            top,
+            right,
+            bottom,
+        } = self.frame;
         let edge = [(left, top), (left, bottom), (right, bottom)];
         canvas.line(Ink::Frame, &edge)
     }

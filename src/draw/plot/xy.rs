@@ -81,6 +81,7 @@ impl XyPlot {
         let svg = sheet(&self.caption, "of-curves", HEIGHT, |canvas| {
             let mut panel = Panel::new(canvas, HEIGHT, frame, (x, y))?;
             panel.grid(canvas, &x_ticks, &y_ticks)?;
+            panel.axes(canvas)?;
             panel.y_numbers(canvas, &y_ticks)?;
             panel.x_numbers(canvas, &x_ticks)?;
             let (name, at) = (self.y.heading(), (left, TOP - 10.0));
