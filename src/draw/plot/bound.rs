@@ -34,7 +34,7 @@ pub struct Bound {
 const HATCH: f64 = 9.0;
 
 /// Width at which a bound is drawn at least, in pixels.
-const NARROWEST: f64 = 30.0;
+const NARROWEST: f64 = 24.0;
 
 impl Bound {
     /// Whether a level is forbidden.
@@ -102,7 +102,7 @@ impl Bound {
             canvas.line(ink, &[(x, y), (x + 4.0, fringe)])?;
             x += HATCH;
         }
-        let places = places((left, right), y, out);
+        let places = places((left, right), y, out, panel.frame);
         canvas.text_where_free(label, &self.label, panel.frame, &places)?;
         Ok(())
     }
@@ -110,7 +110,7 @@ impl Bound {
 
 /// Where the label of a line can stand: near it first, on the forbidden side,
 /// which curves keep clear.
-fn places((left, right): (f64, f64), y: f64, out: f64) -> Vec<(Place, Anchor)> {
+fn places((left, right): (f64, f64), y: f64, out: f64, panel: Frame) -> Vec<(Place, Anchor)> {
     let beside = |side: f64, air: f64| {
         // A baseline lies at the foot of the letters.
         if side > 0.0 {
@@ -128,6 +128,12 @@ fn places((left, right): (f64, f64), y: f64, out: f64) -> Vec<(Place, Anchor)> {
         }
         places.push(((right + 6.0, y + 4.5), Anchor::Start));
         places.push(((left - 6.0, y + 4.5), Anchor::End));
+    }
+    // A short bound near the edge of the panel has no room beside it.
+    for further in [0.0, 15.0, 30.0, 45.0, 60.0, 75.0] {
+        let row = beside(out, 7.0 + further);
+        places.push(((panel.right - 4.0, row), Anchor::End));
+        places.push(((panel.left + 4.0, row), Anchor::Start));
     }
     places
 }
