@@ -14,6 +14,7 @@
 //! | [`prose`] | Markdown to events, stated links and loose quantities |
 //! | [`trade`] | kinds of working: one file a kind, behind one registry |
 //! | [`notebook`] | the whole: load, resolve names, order, evaluate, compare |
+//! | [`draw`] | schematics and plots as SVG |
 //! | [`page`] | view models and their rendering |
 //! | [`bind`] | the site on disk, whole or not at all |
 //! | [`watch`] | bound into memory at every save, served, and followed by open pages |
@@ -22,6 +23,7 @@ mod nearest;
 
 pub mod bind;
 pub mod circuit;
+pub mod draw;
 pub mod finding;
 pub mod formula;
 pub mod notebook;

@@ -7,6 +7,8 @@
 mod contrast;
 #[path = "site/copy.rs"]
 mod copy;
+#[path = "site/drawings.rs"]
+mod drawings;
 #[path = "site/look.rs"]
 mod look;
 #[path = "site/page.rs"]

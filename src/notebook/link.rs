@@ -104,21 +104,13 @@ impl Lookup<'_> {
             Address::Circuit(id) => {
                 let circuits = &comparing.records.boards[board].circuits;
                 let known = circuits.iter().map(|circuit| circuit.id.value.as_str());
-                if known.clone().any(|known| known == id) {
-                    let message = format!("this edition does not draw the circuit `{id}`");
-                    let finding = Finding::new(Slug::NotReadYet, message)
-                        .at(
-                            link.destination_place.clone(),
-                            "nothing would be shown here",
-                        )
-                        .help("state its results with `figure:` instead");
-                    comparing.findings.push(finding);
-                    return None;
+                let found = known.clone().position(|known| known == id);
+                if found.is_none() {
+                    let near = nearest(id, known).map(str::to_owned);
+                    let message = format!("there is no circuit `{id}` on this board");
+                    dead(comparing, link, message, near);
                 }
-                let near = nearest(id, known).map(str::to_owned);
-                let message = format!("there is no circuit `{id}` on this board");
-                dead(comparing, link, message, near);
-                None
+                found.map(|at| Target::Circuit(board, at))
             }
             Address::Pins(id) => {
                 dead(

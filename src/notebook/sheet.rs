@@ -65,6 +65,8 @@ pub enum Target {
     Part(usize),
     /// A working: board and position.
     Working(usize, usize),
+    /// A circuit: board and position.
+    Circuit(usize, usize),
     /// A sheet, by its position, and a heading on it.
     Sheet(usize, Option<String>),
     /// A heading on the same sheet.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use camino::Utf8Path;
+use camino::{Utf8Path, Utf8PathBuf};
 use serde::Serialize;
 
 use super::book::{Book, anchor};
@@ -14,7 +14,7 @@ use super::relation::{RelationRow, relations};
 use super::slip::{figure_record, kind, source, steps};
 use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
-use super::{caution, circuit, stock, working};
+use super::{caution, circuit, distribution, stock, working};
 use crate::finding::Located;
 use crate::notebook::{Body, NodeId, Origin, Value, Yield};
 use crate::record::{Audience, SpreadPolicy};
@@ -76,6 +76,7 @@ struct Entry {
     must: Option<String>,
     margin: Option<String>,
     yield_text: Option<String>,
+    distribution_html: Option<String>,
     says: Option<String>,
     verdict: &'static str,
     holds: bool,
@@ -98,14 +99,20 @@ struct WorkingView {
     id: String,
     zone: String,
     title: String,
+    inputs_html: String,
     table_html: String,
+    plots_html: String,
 }
 
-/// The calculation sheet of a board.
-pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculations> {
+/// The calculation sheet of a board, and the tables behind its plots as files.
+pub(crate) fn calculation_sheet(
+    book: &Book<'_>,
+    board: usize,
+) -> (Sheet<Calculations>, Vec<(Utf8PathBuf, String)>) {
     let page = Page::Figures(board);
     let from = &book.leaves.leaf(page).path;
     let record = &book.notebook.records.boards[board];
+    let mut files = Vec::new();
     let mut zones = Zones::default();
     zones.next();
     let givens = givens(book, from, board);
@@ -118,21 +125,22 @@ pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculat
         .notebook
         .figures_of(board)
         .into_iter()
-        .map(|node| entry(book, from, node, zones.next()))
+        .filter(|node| !working::is_input(book.notebook.graph.node(*node)))
+        .map(|node| entry(book, from, node, zones.next(), &mut files))
         .collect();
-    let workings = record
-        .workings
-        .iter()
-        .enumerate()
-        .map(|(at, working)| WorkingView {
+    let mut workings = Vec::new();
+    for (at, working) in record.workings.iter().enumerate() {
+        workings.push(WorkingView {
             id: format!("working-{}", working.id.value),
             zone: zones.next(),
             title: working::title(book, board, at),
+            inputs_html: working::inputs(book, board, at),
             table_html: working::table(book, from, board, at, ""),
+            plots_html: working::plots(book, from, board, at, &mut files),
         });
-    let workings = workings.collect();
+    }
     let circuits = (0..record.circuits.len())
-        .map(|at| circuit::view(book, from, board, at, zones.next()))
+        .map(|at| circuit::view(book, from, (board, at), zones.next(), &mut files))
         .collect();
     let relations = relations(book, board);
     let title = &record.title.value;
@@ -159,7 +167,7 @@ pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculat
             relations,
         },
     };
-    sheet(book, page, parts)
+    (sheet(book, page, parts), files)
 }
 
 /// What the fitted parts of a board bring to any formula, by designator.
@@ -214,7 +222,13 @@ fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
     lines.collect()
 }
 
-fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry {
+fn entry(
+    book: &Book<'_>,
+    from: &Utf8Path,
+    node: NodeId,
+    zone: String,
+    files: &mut Vec<(Utf8PathBuf, String)>,
+) -> Entry {
     let notebook = book.notebook;
     let record = notebook.graph.node(node);
     let figure = figure_record(book, node);
@@ -245,6 +259,7 @@ fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry 
         margin: value
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
+        distribution_html: distribution::plot(book, from, node, files),
         yield_text: notebook.expected_yield(node).map(yield_text),
         says: says.map(|says| typeset(says.text())),
         verdict: match (holds, value, must.or(says)) {

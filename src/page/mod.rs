@@ -21,15 +21,19 @@ mod calculation;
 mod caution;
 mod circuit;
 mod corner;
+mod distribution;
 mod drawing_list;
 mod findings;
 mod leaves;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod plotted;
 mod prose_html;
 mod relation;
 mod render;
+mod response;
+mod schematic;
 mod slip;
 mod stock;
 mod symbol;
@@ -106,6 +110,7 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     let book = Book::of(notebook);
     let mut pages = Pages::default();
     let mut wanted = BTreeSet::new();
+    let mut tables_behind = Vec::new();
     for leaf in book.leaves.iter() {
         let mut print = Print {
             look: &look,
@@ -126,7 +131,8 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
                 print.page("written.html", &sheet)
             }
             Page::Figures(board) => {
-                let sheet = calculation::calculation_sheet(&book, board);
+                let (sheet, tables) = calculation::calculation_sheet(&book, board);
+                tables_behind.extend(tables);
                 print.page("calculation.html", &sheet)
             }
             Page::Log(board) => print.page("log_list.html", &log_list::log_list(&book, board)),
@@ -137,6 +143,10 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
         }?;
     }
     pages.files.extend(look.files());
+    let tables = tables_behind.into_iter();
+    pages
+        .files
+        .extend(tables.map(|(path, csv)| (path, csv.into_bytes())));
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(

@@ -6,8 +6,8 @@ use pulldown_cmark::{Event, Tag, TagEnd};
 use super::book::Book;
 use super::leaves::{Page, href};
 use super::numbers::typeset;
-use super::working;
 use super::zone::{Zones, letter};
+use super::{schematic, working};
 use crate::notebook::{NodeId, Sheet, Target};
 use crate::prose::html::{Options, Replacement, render};
 use crate::prose::{Document, Link};
@@ -109,6 +109,18 @@ fn replacement(
             let id = &records.boards[board].workings[at].id.value;
             Replacement::Keep {
                 href: book.part_of_page(from, Page::Figures(board), &format!("working-{id}")),
+            }
+        }
+        Some(&Target::Circuit(board, at)) if link.image => {
+            // A sheet may show a circuit twice.
+            let id = format!("Schematic-{}", link.event);
+            let place = (board, at);
+            Replacement::Html(schematic::figure(book, from, place, &id, &link.text))
+        }
+        Some(&Target::Circuit(board, at)) => {
+            let id = &records.boards[board].circuits[at].id.value;
+            Replacement::Keep {
+                href: book.part_of_page(from, Page::Figures(board), &format!("circuit-{id}")),
             }
         }
         Some(Target::Sheet(sheet, heading)) => {

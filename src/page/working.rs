@@ -1,13 +1,15 @@
-//! A working on a sheet: its tables, and what a reader has to know beside them.
+//! A working on a sheet: its tables and plots, and what a reader has to know beside them.
 
 use std::fmt::Write;
 
-use camino::Utf8Path;
+use camino::{Utf8Path, Utf8PathBuf};
 
-use super::book::Book;
+use super::book::{Book, anchor};
 use super::markup::escaped;
 use super::numbers::spread;
-use crate::notebook::{NodeId, Origin, Worked};
+use super::plotted;
+use crate::draw::{Axis, Caption, Scale, Series, XyPlot};
+use crate::notebook::{Body, Node, NodeId, Origin, Worked};
 use crate::quantity::Outcome;
 use crate::trade::{self, Cell};
 
@@ -103,6 +105,16 @@ fn cell(book: &Book<'_>, from: &Utf8Path, worked: &Worked, cell: &Cell, heads_ro
 
 fn value(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
     let amiss = !book.notebook.figure_holds(node);
+    let href = book.place_of(from, node);
+    // On the sheet that holds its derivation a value needs no slip.
+    if href.starts_with('#') {
+        let class = if amiss { "stated amiss" } else { "stated" };
+        return format!(
+            "<a class=\"{class}\" href=\"{}\">{}</a>",
+            escaped(&href),
+            escaped(&book.value_text(node))
+        );
+    }
     book.stated_html(from, node, &book.value_text(node), amiss)
 }
 
@@ -142,4 +154,101 @@ pub(crate) fn nodes(book: &Book<'_>, board: usize, working: usize) -> Vec<NodeId
     };
     let figures = book.notebook.figures_of(board);
     figures.into_iter().filter(is_ours).collect()
+}
+
+/// What a working is given, for the sheet with its derivation.
+pub(crate) fn inputs(book: &Book<'_>, board: usize, working: usize) -> String {
+    let mut rows = String::new();
+    for node in nodes(book, board, working) {
+        let record = book.notebook.graph.node(node);
+        if !is_input(record) {
+            continue;
+        }
+        let from = match &record.body {
+            Body::Computed(calculation) => calculation.formula.text(),
+            _ => "",
+        };
+        let class = match book.notebook.figure_holds(node) {
+            true => "num",
+            false => "num amiss",
+        };
+        // Writing to a string does not fail.
+        let _ = write!(
+            rows,
+            "<tr id=\"{}\"><th scope=\"row\">{}</th><td><code>{}</code></td><td class=\"{class}\">{}</td></tr>",
+            escaped(&anchor(&record.name)),
+            escaped(&record.means),
+            escaped(from),
+            escaped(&book.value_text(node))
+        );
+    }
+    let heads = ["Given".into(), "From".into(), "Value".into()];
+    whole("What it is worked out from", &heads, &rows)
+}
+
+/// Whether a node is an input of a working: it stands in the working's own table
+/// and not among the figures.
+pub(crate) fn is_input(node: &Node) -> bool {
+    matches!(node.origin, Origin::Working { result: None, .. })
+}
+
+/// The plots of a working, with the tables behind them as files.
+pub(crate) fn plots(
+    book: &Book<'_>,
+    from: &Utf8Path,
+    board: usize,
+    working: usize,
+    files: &mut Vec<(Utf8PathBuf, String)>,
+) -> String {
+    let Some(worked) = book.notebook.graph.working(board, working) else {
+        return String::new();
+    };
+    let id = &book.notebook.records.boards[board].workings[working]
+        .id
+        .value;
+    let mut html = String::new();
+    for plot in &worked.plan.plots {
+        let nominal = |name: &String| {
+            let node = worked.nodes.get(name)?;
+            Some(book.notebook.value(*node)?.outcome.nominal)
+        };
+        let operands: Option<Vec<f64>> = plot.operands.iter().map(nominal).collect();
+        // A working that comes to nothing has a finding that says why.
+        let curves = operands.and_then(|operands| plot.curves.trace(&operands).ok());
+        let Some(curves) = curves else { continue };
+        let drawn = XyPlot {
+            caption: Caption {
+                id: format!("Plot-{id}-{}", plot.name),
+                title: plot.title.clone(),
+                description: format!(
+                    "{} over {}, at the nominal values.",
+                    plot.y.name,
+                    plot.x.name.to_lowercase()
+                ),
+            },
+            x: axis(&plot.x),
+            y: axis(&plot.y),
+            series: curves
+                .into_iter()
+                .map(|(name, points)| Series { name, points })
+                .collect(),
+            bounds: Vec::new(),
+        };
+        if let Ok(drawn) = drawn.plot() {
+            let name = format!("{id}-{}", plot.name);
+            html += &plotted::figure(from, &name, &plot.title, &drawn, files);
+        }
+    }
+    html
+}
+
+fn axis(axis: &trade::Axis) -> Axis {
+    Axis {
+        name: axis.name.clone(),
+        unit: axis.unit.to_owned(),
+        scale: match axis.logarithmic {
+            true => Scale::Logarithmic,
+            false => Scale::Linear,
+        },
+    }
 }
