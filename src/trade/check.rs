@@ -96,10 +96,15 @@ impl Given {
         kind.plan(&self.inputs).err().unwrap_or_default()
     }
 
-    /// All results by name; a procedure without a value leaves its result out.
+    /// All results by name, but for those without a value and what hangs on them.
     pub fn work(&self, kind: &dyn Kind) -> HashMap<String, f64> {
         let mut known = self.values.clone();
+        let mut without: Vec<String> = Vec::new();
         for result in self.plan(kind).results {
+            if result.how.names().iter().any(|name| without.contains(name)) {
+                without.push(result.name);
+                continue;
+            }
             let value = match &result.how {
                 How::Formula(text) => {
                     let formula = Formula::parse(text).expect("a kind writes sound formulas");
@@ -122,8 +127,9 @@ impl Given {
                     procedure.run(&values).ok()
                 }
             };
-            if let Some(value) = value {
-                known.insert(result.name, value);
+            match value {
+                Some(value) => drop(known.insert(result.name, value)),
+                None => without.push(result.name),
             }
         }
         known
@@ -133,6 +139,12 @@ impl Given {
         *known
             .get(name)
             .unwrap_or_else(|| panic!("`{name}` is named before it is known"))
+    }
+
+    /// The values of inputs.
+    pub fn values_of(&self, names: &[String]) -> Vec<f64> {
+        let names = names.iter();
+        names.map(|name| self.known(&self.values, name)).collect()
     }
 
     /// The value of one result.
@@ -218,6 +230,23 @@ fn dimensions(
             }
         }
         Takes::Word(_) | Takes::Words | Takes::Whole(_) => {}
+    }
+}
+
+impl How {
+    /// Names of inputs and earlier results that it takes.
+    fn names(&self) -> Vec<String> {
+        match self {
+            How::Formula(text) => {
+                let formula = Formula::parse(text).expect("a kind writes sound formulas");
+                formula
+                    .names()
+                    .iter()
+                    .map(|used| used.name.clone())
+                    .collect()
+            }
+            How::Procedure { operands, .. } => operands.clone(),
+        }
     }
 }
 

@@ -6,8 +6,13 @@
 //! all of it on the graph of figures, so a working has spread, derivation and
 //! where-used like any figure.
 
+mod battery_life;
+mod battery_states;
+mod cell_emulator;
 mod charge_choice;
+mod charge_course;
 mod charge_current;
+mod charge_time;
 mod choose;
 mod corner_frequency;
 mod divider;
@@ -16,7 +21,15 @@ mod kind;
 mod led_resistor;
 mod plan;
 mod positions;
+mod straight_lines;
+mod sums;
 
+#[cfg(test)]
+mod battery_life_tests;
+#[cfg(test)]
+mod cell_emulator_tests;
+#[cfg(test)]
+mod charge_time_tests;
 #[cfg(test)]
 mod check;
 
@@ -29,7 +42,10 @@ pub use plan::{
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
+    &battery_life::KIND,
+    &cell_emulator::KIND,
     &charge_current::KIND,
+    &charge_time::KIND,
     &corner_frequency::KIND,
     &divider::KIND,
     &led_resistor::KIND,
