@@ -6,33 +6,52 @@
 //! all of it on the graph of figures, so a working has spread, derivation and
 //! where-used like any figure.
 
+mod bus_address;
+mod bus_pull_up;
 mod charge_choice;
 mod charge_current;
 mod choose;
+mod converter_reading;
 mod corner_frequency;
+mod debounce;
 mod divider;
 mod formulas;
 mod kind;
 mod led_resistor;
 mod plan;
 mod positions;
+mod presence;
+mod presence_check;
+mod presence_tables;
+mod reset_delay;
+mod thermistor;
+mod trace_current;
+mod verdict;
 
 #[cfg(test)]
 mod check;
 
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
-pub use kind::{Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
+pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
     Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Table,
     Unworkable,
 };
+pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
+    &bus_pull_up::KIND,
     &charge_current::KIND,
+    &converter_reading::KIND,
     &corner_frequency::KIND,
+    &debounce::KIND,
     &divider::KIND,
     &led_resistor::KIND,
+    &presence_check::KIND,
+    &reset_delay::KIND,
+    &thermistor::KIND,
+    &trace_current::KIND,
 ];
 
 /// The kind of a name.
