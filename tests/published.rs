@@ -22,3 +22,5 @@ mod preferred_values;
 mod sheet;
 #[path = "published/si_units.rs"]
 mod si_units;
+#[path = "published/workings.rs"]
+mod workings;

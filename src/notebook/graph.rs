@@ -8,7 +8,7 @@ use crate::circuit::{Compiled, Wanted};
 use crate::finding::{Place, stretch};
 use crate::formula::{Asker, Formula, Smooth};
 use crate::quantity::{Dimension, Given, Unit};
-use crate::trade::{Inputs, Plan, Procedure};
+use crate::trade::{Bound, Inputs, Plan, Procedure};
 
 /// Number of a node in its [`Graph`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -186,6 +186,8 @@ pub struct Worked {
     pub plan: Plan,
     /// Nodes of inputs and results by the names that the plan knows them by.
     pub nodes: HashMap<String, NodeId>,
+    /// Inputs whose values have to keep to something.
+    pub bounds: Vec<(NodeId, Bound)>,
 }
 
 /// Where a parameter of a network comes from.

@@ -11,7 +11,7 @@ use crate::formula::Formula;
 use crate::nearest::nearest;
 use crate::quantity::Dimension;
 use crate::record::{WorkingInput, WorkingRecord};
-use crate::trade::{self, Entry, How, Input, Inputs, Takes};
+use crate::trade::{self, Bound, Entry, How, Input, Inputs, Takes};
 
 impl Builder<'_> {
     pub(super) fn workings(&mut self, at: usize) {
@@ -52,6 +52,7 @@ impl Builder<'_> {
             record,
             kind: kind.name(),
             nodes: HashMap::new(),
+            bounds: Vec::new(),
         };
         let given = reading.group(self, kind.inputs(), &record.inputs, "", &record.id.place);
         // What is missing or misspelt has been told, and what would come of the
@@ -86,6 +87,8 @@ struct Reading<'r> {
     kind: &'static str,
     /// Nodes of inputs and results by the names that the kind knows them by.
     nodes: HashMap<String, NodeId>,
+    /// Inputs whose values have to keep to something.
+    bounds: Vec<(NodeId, Bound)>,
 }
 
 impl Reading<'_> {
@@ -158,6 +161,7 @@ impl Reading<'_> {
         match (&input.takes, written) {
             (Takes::Quantity(dimension), WorkingInput::Text(text)) => {
                 let id = self.node(builder, &name, input.means, None, &key.place);
+                self.bounds.push((id, input.bound));
                 builder.computed(id, self.board, text, None, Some(*dimension));
                 Some(Entry::Quantity)
             }
@@ -176,6 +180,7 @@ impl Reading<'_> {
                     let means = format!("{}, {}", input.means, at + 1);
                     let name = format!("{name}_{}", at + 1);
                     let id = self.node(builder, &name, &means, None, &text.place);
+                    self.bounds.push((id, input.bound));
                     builder.computed(id, self.board, text, None, Some(*dimension));
                 }
                 Some(Entry::Quantities(texts.len()))
@@ -190,6 +195,7 @@ impl Reading<'_> {
                     let means = format!("{}, {}", input.means, theirs.value.replace('_', " "));
                     let name = format!("{name}.{}", theirs.value);
                     let id = self.node(builder, &name, &means, None, &theirs.place);
+                    self.bounds.push((id, input.bound));
                     builder.computed(id, self.board, text, None, Some(*dimension));
                     names.push(theirs.value.clone());
                 }
@@ -341,6 +347,7 @@ impl Reading<'_> {
             given,
             plan,
             nodes: self.nodes,
+            bounds: self.bounds,
         };
         builder.graph.add_working(self.board, self.working, worked);
     }
@@ -391,6 +398,7 @@ impl Comparing<'_> {
             let Some(worked) = self.graph.working(board, at) else {
                 continue;
             };
+            let bounds = worked.bounds.clone();
             let find = |key: &str| {
                 let mut results = worked.plan.results.iter();
                 let found = results.find(|planned| planned.is_called(key))?;
@@ -418,6 +426,9 @@ impl Comparing<'_> {
                 .collect();
             for node in inputs {
                 self.not_negative(record, node);
+            }
+            for (input, bound) in bounds {
+                self.bound(input, bound);
             }
             for (node, (key, statement)) in says.into_iter().zip(&record.says) {
                 match node {
@@ -461,6 +472,32 @@ impl Comparing<'_> {
             .help("see whether a sign or an order of terms is turned round");
         self.findings.push(finding);
         self.blamed.insert(node);
+    }
+
+    /// Holds an input to what its values have to keep to.
+    fn bound(&mut self, input: NodeId, bound: Bound) {
+        let Some(value) = self.value(input) else {
+            return;
+        };
+        let low = value.outcome.low;
+        if value.outcome.nominal < 0.0 && NEVER_NEGATIVE.contains(&value.dimension) {
+            // Told already.
+            return;
+        }
+        let Some(wrong) = bound.broken_by(low) else {
+            return;
+        };
+        let node = self.graph.node(input);
+        let message = format!(
+            "`{}` comes to {}: it {wrong}",
+            node.name,
+            value.shown_as(low)
+        );
+        self.findings.push(
+            Finding::new(Slug::BadValue, message)
+                .at(node.place.clone(), "this input")
+                .help("see to its value, and to the tolerance that it has"),
+        );
     }
 
     fn no_result(&mut self, record: &WorkingRecord, key: &Located<String>, labels: &[String]) {

@@ -394,6 +394,16 @@ const NAMED: &[Named] = &[
         "voltage step",
     ),
     named(
+        Dimension::of([2, 1, -3, -1, -1, 0, 0], [0; 3]),
+        "V/K",
+        "change of voltage with temperature",
+    ),
+    named(
+        Dimension::of([2, 1, -3, 0, -1, 0, 0], [0; 3]),
+        "W/K",
+        "thermal conductance",
+    ),
+    named(
         Dimension::of([1, 1, -3, -1, 0, 0, 0], [0; 3]),
         "V/m",
         "field strength",

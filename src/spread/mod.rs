@@ -4,6 +4,7 @@
 //! same response is evaluated over floats, over floats with exact derivatives
 //! and over intervals, so that no formula is written twice.
 
+mod acceptance;
 mod concise;
 mod corners;
 mod correlation;
@@ -32,6 +33,7 @@ mod trial;
 mod two_inputs;
 mod worst;
 
+pub use acceptance::Acceptance;
 pub use concise::concise;
 pub use correlation::{CorrelationFault, Correlations};
 pub use coverage::CoverageRule;

@@ -61,6 +61,49 @@ pub struct Input {
     pub takes: Takes,
     /// Whether the working can do without it.
     pub optional: bool,
+    /// What its values have to keep to.
+    pub bound: Bound,
+}
+
+/// What the values of an input have to keep to, with all of their spread.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Bound {
+    /// Nothing.
+    Any,
+    /// A resistor of 0 Ω or less is none.
+    AboveZero,
+    /// A leakage may be zero.
+    NotNegative,
+}
+
+impl Bound {
+    /// What is wrong with a value, as the end of a sentence that begins with the
+    /// value; `None` where nothing is.
+    pub fn broken_by(self, low: f64) -> Option<&'static str> {
+        match self {
+            Bound::AboveZero if low <= 0.0 => Some("has to be above zero"),
+            Bound::NotNegative if low < 0.0 => Some("must not be below zero"),
+            _ => None,
+        }
+    }
+}
+
+impl Input {
+    /// The same input, whose values have to be above zero.
+    pub(super) const fn above_zero(self) -> Input {
+        Input {
+            bound: Bound::AboveZero,
+            ..self
+        }
+    }
+
+    /// The same input, whose values must not be below zero.
+    pub(super) const fn not_negative(self) -> Input {
+        Input {
+            bound: Bound::NotNegative,
+            ..self
+        }
+    }
 }
 
 /// What is written at an input.
@@ -105,6 +148,7 @@ pub(super) const fn takes(name: &'static str, means: &'static str, takes: Takes)
         means,
         takes,
         optional: false,
+        bound: Bound::Any,
     }
 }
 
@@ -115,6 +159,7 @@ pub(super) const fn may_take(name: &'static str, means: &'static str, takes: Tak
         means,
         takes,
         optional: true,
+        bound: Bound::Any,
     }
 }
 

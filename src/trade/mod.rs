@@ -8,21 +8,32 @@
 
 mod battery_life;
 mod battery_states;
+mod bus_address;
+mod bus_pull_up;
 mod cell_emulator;
 mod charge_choice;
 mod charge_course;
 mod charge_current;
 mod charge_time;
 mod choose;
+mod converter_reading;
 mod corner_frequency;
+mod debounce;
 mod divider;
 mod formulas;
 mod kind;
 mod led_resistor;
 mod plan;
 mod positions;
+mod presence;
+mod presence_check;
+mod presence_tables;
+mod reset_delay;
 mod straight_lines;
 mod sums;
+mod thermistor;
+mod trace_current;
+mod verdict;
 
 #[cfg(test)]
 mod battery_life_tests;
@@ -34,21 +45,29 @@ mod charge_time_tests;
 mod check;
 
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
-pub use kind::{Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
+pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
     Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Table,
     Unworkable,
 };
+pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
     &battery_life::KIND,
+    &bus_pull_up::KIND,
     &cell_emulator::KIND,
     &charge_current::KIND,
     &charge_time::KIND,
+    &converter_reading::KIND,
     &corner_frequency::KIND,
+    &debounce::KIND,
     &divider::KIND,
     &led_resistor::KIND,
+    &presence_check::KIND,
+    &reset_delay::KIND,
+    &thermistor::KIND,
+    &trace_current::KIND,
 ];
 
 /// The kind of a name.
