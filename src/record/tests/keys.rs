@@ -83,7 +83,7 @@ fn every_key_that_is_missing_is_told() {
 #<^^^^^ missing-key: `summary`: what the board does, in a sentence
 [figure.gain]
 #<^^^^^^^^^^^ missing-key: figure `gain` lacks `means`
-#<^^^^^^^^^^^ missing-key: lacks `given` or `from` | exactly one of them is needed
+#<^^^^^^^^^^^ missing-key: lacks `given` or `from` or `measured` | exactly one of them is needed
 [figure.constant]
 #<^^^^^^^^^^^^^^^ missing-key: figure `constant` lacks `source`
 means = "Constant"
