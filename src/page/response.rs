@@ -20,7 +20,7 @@ const OFF: f64 = 0.25;
 const MOST: usize = 240;
 /// Decades that are looked at on either side of the frequency of the record
 /// for the place from which the response runs straight.
-const FURTHEST: i32 = 5;
+const FURTHEST: i32 = 6;
 /// The slope of a response that runs straight changes by less than this from
 /// decade to decade, in dB.
 const BEND: f64 = 1.0;
