@@ -99,7 +99,7 @@ struct WorkingView {
     id: String,
     zone: String,
     title: String,
-    inputs_html: String,
+    derivation_html: String,
     table_html: String,
     plots_html: String,
 }
@@ -125,7 +125,7 @@ pub(crate) fn calculation_sheet(
         .notebook
         .figures_of(board)
         .into_iter()
-        .filter(|node| !working::is_input(book.notebook.graph.node(*node)))
+        .filter(|node| !working::is_of_working(book.notebook.graph.node(*node)))
         .map(|node| entry(book, from, node, zones.next(), &mut files))
         .collect();
     let mut workings = Vec::new();
@@ -134,7 +134,7 @@ pub(crate) fn calculation_sheet(
             id: format!("working-{}", working.id.value),
             zone: zones.next(),
             title: working::title(book, board, at),
-            inputs_html: working::inputs(book, board, at),
+            derivation_html: working::derivation(book, board, at),
             table_html: working::table(book, from, board, at, ""),
             plots_html: working::plots(book, from, board, at, &mut files),
         });

@@ -9,6 +9,8 @@ use super::markup::escaped;
 use crate::draw::{Plot, Table};
 use crate::quantity::{Unit, shown_digits};
 
+/// Rows of a table behind a plot, about; the file has them all.
+const MOST_ROWS: usize = 10;
 /// Digits of a value in a table behind a plot; the file has them all.
 const DIGITS: u32 = 4;
 
@@ -26,7 +28,7 @@ pub(crate) fn figure(
     let html = format!(
         "<figure class=\"drawn\">{}<figcaption>{}</figcaption>\
          <details class=\"data\"><summary>Values as a table</summary>{}\
-         <p><a href=\"{}\" download>{}.csv, with all digits</a></p></details></figure>",
+         <p><a href=\"{}\" download>{}.csv, with every row and all digits</a></p></details></figure>",
         plot.svg,
         escaped(caption),
         table(caption, &plot.table),
@@ -60,7 +62,10 @@ fn table(caption: &str, table: &Table) -> String {
     };
     let finest: Vec<f64> = (0..table.columns.len()).map(finest).collect();
     let one = Unit::one();
-    for row in &table.rows {
+    let step = table.rows.len().div_ceil(MOST_ROWS).max(1);
+    let last = table.rows.len().saturating_sub(1);
+    let shown = table.rows.iter().enumerate();
+    for (_, row) in shown.filter(|(at, _)| at % step == 0 || *at == last) {
         html += "<tr>";
         for (column, value) in row.iter().enumerate() {
             let text = |value: f64| match finest.get(column) {

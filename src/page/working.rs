@@ -6,7 +6,7 @@ use camino::{Utf8Path, Utf8PathBuf};
 
 use super::book::{Book, anchor};
 use super::markup::escaped;
-use super::numbers::spread;
+use super::numbers::{spread, typeset};
 use super::plotted;
 use crate::draw::{Axis, Caption, Scale, Series, XyPlot};
 use crate::notebook::{Body, Node, NodeId, Origin, Worked};
@@ -156,40 +156,51 @@ pub(crate) fn nodes(book: &Book<'_>, board: usize, working: usize) -> Vec<NodeId
     figures.into_iter().filter(is_ours).collect()
 }
 
-/// What a working is given, for the sheet with its derivation.
-pub(crate) fn inputs(book: &Book<'_>, board: usize, working: usize) -> String {
+/// Everything of a working, a row each, for the sheet with its derivation: what
+/// it is given, then what it comes to.
+pub(crate) fn derivation(book: &Book<'_>, board: usize, working: usize) -> String {
     let mut rows = String::new();
     for node in nodes(book, board, working) {
-        let record = book.notebook.graph.node(node);
-        if !is_input(record) {
-            continue;
-        }
+        let notebook = book.notebook;
+        let record = notebook.graph.node(node);
         let from = match &record.body {
             Body::Computed(calculation) => calculation.formula.text(),
-            _ => "",
+            Body::Stepped(_) => "worked out step by step",
+            Body::Given(_) | Body::Solved(_) | Body::Broken => "",
         };
-        let class = match book.notebook.figure_holds(node) {
+        let stated = [
+            ("must be", notebook.requirement(node)),
+            ("says", notebook.says(node)),
+        ];
+        let stated: Vec<String> = stated
+            .into_iter()
+            .filter_map(|(word, statement)| Some(format!("{word} {}", typeset(statement?.text()))))
+            .collect();
+        let class = match notebook.figure_holds(node) {
             true => "num",
             false => "num amiss",
         };
+        let range = notebook.value(node).and_then(spread).unwrap_or_default();
         // Writing to a string does not fail.
         let _ = write!(
             rows,
-            "<tr id=\"{}\"><th scope=\"row\">{}</th><td><code>{}</code></td><td class=\"{class}\">{}</td></tr>",
+            "<tr id=\"{}\"><th scope=\"row\">{}</th><td>{}</td><td class=\"{class}\">{}</td><td class=\"num\">{}</td><td>{}</td></tr>",
             escaped(&anchor(&record.name)),
             escaped(&record.means),
             escaped(from),
-            escaped(&book.value_text(node))
+            escaped(&book.value_text(node)),
+            escaped(&range),
+            escaped(&stated.join("; "))
         );
     }
-    let heads = ["Given".into(), "From".into(), "Value".into()];
-    whole("What it is worked out from", &heads, &rows)
+    let heads = ["What it is", "From", "Value", "Spread", "Stated"].map(String::from);
+    whole("How it is worked out", &heads, &rows)
 }
 
-/// Whether a node is an input of a working: it stands in the working's own table
-/// and not among the figures.
-pub(crate) fn is_input(node: &Node) -> bool {
-    matches!(node.origin, Origin::Working { result: None, .. })
+/// Whether a node is of a working: it stands in the working's own table and not
+/// among the figures.
+pub(crate) fn is_of_working(node: &Node) -> bool {
+    matches!(node.origin, Origin::Working { .. })
 }
 
 /// The plots of a working, with the tables behind them as files.

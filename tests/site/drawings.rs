@@ -160,7 +160,8 @@ fn a_response_is_plotted_with_its_values() {
     let stated = value(notebook, "carrier", "hiss_left");
     assert!((row[1] - stated).abs() < 1e-9, "{row:?} {stated}");
     let table = page.all("#Sheet .drawings details tbody tr").len();
-    assert_eq!(table, rows.len());
+    // The page shows a few rows of many; the file has every one.
+    assert!((5..=20).contains(&table) && table < rows.len(), "{table}");
 }
 
 #[test]
@@ -191,7 +192,7 @@ fn a_figure_by_chance_shows_its_distribution() {
     );
     // What holds at worst case has its bar, and needs no draws.
     let page = site.page("boards/cell_charger/figures.html");
-    assert!(page.all("svg.plot").is_empty());
+    assert!(page.all("svg.plot.of-distribution").is_empty());
 }
 
 /// What misses its requirement at worst case shows how often, in red.

@@ -54,9 +54,9 @@ fn figures_come_in_the_order_of_computing_them() {
             let record = notebook.graph.node(node);
             for &operand in notebook.graph.operands(node) {
                 let operand = notebook.graph.node(operand);
-                // What a working is given stands with the working.
-                let given = matches!(operand.origin, Origin::Working { result: None, .. });
-                if operand.scope == record.scope && !given {
+                // What a working comes to stands with the working.
+                let worked = matches!(operand.origin, Origin::Working { .. });
+                if operand.scope == record.scope && !worked {
                     assert!(
                         place(&operand.name) < place(&record.name),
                         "{}",
@@ -217,15 +217,7 @@ fn what_cannot_be_computed_is_still_shown() {
     assert!(page.text.contains("cannot be computed"));
     let figures = notebook.graph.iter();
     let figures = figures.filter(|(_, node)| {
-        let has_entry = matches!(
-            node.origin,
-            Origin::Figure { .. }
-                | Origin::Working {
-                    result: Some(_),
-                    ..
-                }
-        );
-        has_entry && node.scope == "cell_charger"
+        matches!(node.origin, Origin::Figure { .. }) && node.scope == "cell_charger"
     });
     let entries = page.all(".entry").len();
     assert_eq!(entries, figures.count());
