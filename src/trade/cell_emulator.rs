@@ -10,7 +10,7 @@ use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, input, optional, 
 use super::plan::{Cell, Holding, Judge, Plan, Planned, Procedure, Table, Unworkable};
 use super::sums::{Together, together};
 use crate::circuit::Kind as Part;
-use crate::circuit::{CircuitFault, Compiled, Network, Source, Wanted, Zener};
+use crate::circuit::{CircuitFault, Compiled, Network, Source, Wanted, Workspace, Zener};
 use crate::quantity::{Dimension, Outcome};
 
 pub(super) static KIND: CellEmulator = CellEmulator;
@@ -178,6 +178,28 @@ enum Reading {
     Shunt,
 }
 
+/// An emulator with room to solve it again and again.
+struct Bench {
+    emulator: Arc<Emulator>,
+    held_current: Room,
+    held_voltage: Room,
+}
+
+/// Room for one of an emulator's networks.
+struct Room {
+    workspace: Workspace,
+    parameters: Vec<f64>,
+}
+
+impl Room {
+    fn of(driven: &Driven) -> Room {
+        Room {
+            workspace: driven.network.workspace(),
+            parameters: driven.network.nominal(),
+        }
+    }
+}
+
 impl Emulator {
     fn new(loaded: bool) -> Result<Emulator, CircuitFault> {
         Ok(Emulator {
@@ -192,19 +214,30 @@ impl Emulator {
     fn parts(&self) -> usize {
         4 + usize::from(self.loaded)
     }
+}
+
+impl Bench {
+    fn new(loaded: bool) -> Result<Bench, Unworkable> {
+        let emulator = emulator(loaded)?;
+        Ok(Bench {
+            held_current: Room::of(&emulator.held_current),
+            held_voltage: Room::of(&emulator.held_voltage),
+            emulator,
+        })
+    }
 
     fn read(
-        &self,
+        &mut self,
         drive: Drive,
         source: f64,
         parts: &[f64],
         reading: Reading,
     ) -> Result<f64, Unworkable> {
-        let driven = match drive {
-            Drive::Current => &self.held_current,
-            Drive::Voltage => &self.held_voltage,
+        let (driven, room) = match drive {
+            Drive::Current => (&self.emulator.held_current, &mut self.held_current),
+            Drive::Voltage => (&self.emulator.held_voltage, &mut self.held_voltage),
         };
-        let mut parameters = driven.network.nominal();
+        let parameters = &mut room.parameters;
         // The source has three parameters, steady value first; then the zener
         // with six, its data-sheet values first; then the resistors.
         parameters[0] = source;
@@ -217,13 +250,13 @@ impl Emulator {
             Reading::Zener => &driven.zener,
             Reading::Shunt => &driven.shunt,
         };
-        let mut workspace = driven.network.workspace();
-        let value = driven.network.value_in(&mut workspace, &parameters, wanted);
+        let network = &driven.network;
+        let value = network.value_in(&mut room.workspace, parameters, wanted);
         value.map_err(|fault| unsolvable(&fault))
     }
 
     /// The voltage at a current, whatever the charger would hold.
-    fn unlimited(&self, current: f64, parts: &[f64]) -> Result<f64, Unworkable> {
+    fn unlimited(&mut self, current: f64, parts: &[f64]) -> Result<f64, Unworkable> {
         if current > 0.0 {
             self.read(Drive::Current, current, parts, Reading::Voltage)
         } else {
@@ -237,7 +270,7 @@ impl Emulator {
     /// A reading at what the charger does for a set current, the voltage that
     /// this takes, and the voltage that the charger holds.
     fn limited(
-        &self,
+        &mut self,
         [current, unlimited, held]: [f64; 3],
         parts: &[f64],
         reading: Reading,
@@ -275,6 +308,20 @@ fn emulator(loaded: bool) -> Result<Arc<Emulator>, Unworkable> {
     let built = if loaded { &LOADED } else { &BARE };
     let built = built.get_or_init(|| Emulator::new(loaded).map(Arc::new));
     built.clone().map_err(|fault| unsolvable(&fault))
+}
+
+/// A procedure that tries emulators.
+fn on_bench(
+    loaded: bool,
+    try_out: impl Fn(&mut Bench, &[f64]) -> Result<f64, Unworkable> + Copy + Send + Sync + 'static,
+) -> Procedure {
+    Procedure::with_room(move || {
+        let mut bench = Bench::new(loaded);
+        Box::new(move |of| match &mut bench {
+            Ok(bench) => try_out(bench, of),
+            Err(fault) => Err(fault.clone()),
+        })
+    })
 }
 
 impl Kind for CellEmulator {
@@ -360,8 +407,8 @@ fn of_setting(given: &Inputs, setting: &str, results: &mut Vec<Planned>) {
             "charge_voltage".to_owned(),
         ];
         operands.extend(parts(given));
-        let procedure = Procedure::new(move |of| {
-            emulator(loaded)?.limited([of[0], of[1], of[2]], &of[3..], reading)
+        let procedure = on_bench(loaded, move |bench, of| {
+            bench.limited([of[0], of[1], of[2]], &of[3..], reading)
         });
         Planned::procedure(
             name(result),
@@ -376,10 +423,9 @@ fn of_setting(given: &Inputs, setting: &str, results: &mut Vec<Planned>) {
         let mut operands = vec![set.clone()];
         operands.extend(ratio.map(str::to_owned));
         operands.extend(parts(given));
-        let procedure = Procedure::new(move |of| {
-            let emulator = emulator(loaded)?;
-            let (currents, parts) = of.split_at(of.len() - emulator.parts());
-            emulator.unlimited(currents.iter().product(), parts)
+        let procedure = on_bench(loaded, move |bench, of| {
+            let (currents, parts) = of.split_at(of.len() - bench.emulator.parts());
+            bench.unlimited(currents.iter().product(), parts)
         });
         Planned::procedure(
             name(result),

@@ -8,6 +8,7 @@
 use super::How;
 use super::cell_emulator::{KIND, region};
 use super::check::{Given, near};
+use crate::formula::Smooth;
 use crate::quantity::Outcome;
 
 const USUAL: [(&str, f64); 6] = [
@@ -169,4 +170,30 @@ fn time_of_one_evaluation() {
             println!("{}: {:?} for one", result.name, start.elapsed() / 10_000);
         }
     }
+}
+
+/// Room that is used again remembers nothing: whatever was asked before, also
+/// what has no value, an answer is that of a procedure started anew.
+#[test]
+fn an_emulator_used_again_answers_as_a_new_one() {
+    let plan = emulator(&[], &[("slow", 50e-3)]).plan(&KIND);
+    let How::Procedure { procedure, .. } = &plan.results[1].how else {
+        panic!("the voltage is read off a network");
+    };
+    let mut ask = procedure.asker();
+    // Current, the voltage it takes, the voltage held, then the parts.
+    let asked = [
+        [0.05, 3.9, 4.2, 3.6, 0.005, 10.0, 5.0],
+        [0.5, 9.0, 4.2, 3.6, 0.005, 10.0, 5.0],
+        [0.05, 3.9, 4.2, 3.6, 0.005, 0.0, 5.0],
+        [0.05, 3.9, 4.2, 3.6, 0.005, 10.0, 5.0],
+        [0.5, 9.0, 4.2, 5.1, 0.005, 10.0, 5.0],
+        [0.1, 4.1, 4.2, 3.5, 0.005, 8.0, 4.9],
+    ];
+    let answers: Vec<Option<f64>> = asked.iter().map(|of| ask(of)).collect();
+    for (of, answer) in asked.iter().zip(&answers) {
+        assert_eq!(*answer, procedure.run(of).ok(), "{of:?}");
+    }
+    assert_eq!(answers[0], answers[3]);
+    assert!(answers[2].is_none() && answers[4].is_none() && answers[5].is_some());
 }

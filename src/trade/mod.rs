@@ -47,7 +47,7 @@ mod check;
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
 pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
-    Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Table,
+    Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Running, Table,
     Unworkable,
 };
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};

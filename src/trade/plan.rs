@@ -145,13 +145,17 @@ impl Unworkable {
     }
 }
 
-type Run = dyn Fn(&[f64]) -> Result<f64, Unworkable> + Send + Sync;
+/// A procedure under way: it may keep room that it uses again and again, and
+/// gives the same value for the same operands whatever it was asked before.
+pub type Running = Box<dyn FnMut(&[f64]) -> Result<f64, Unworkable>>;
+
+type Start = dyn Fn() -> Running + Send + Sync;
 
 /// A value worked out step by step rather than by a formula: an integration, a
 /// simulation, a count. Operands and value are in coherent SI units.
 #[derive(Clone)]
 pub struct Procedure {
-    run: Arc<Run>,
+    start: Arc<Start>,
 }
 
 impl Procedure {
@@ -159,7 +163,18 @@ impl Procedure {
     pub fn new(
         run: impl Fn(&[f64]) -> Result<f64, Unworkable> + Send + Sync + 'static,
     ) -> Procedure {
-        Procedure { run: Arc::new(run) }
+        let run = Arc::new(run);
+        Procedure::with_room(move || {
+            let run = run.clone();
+            Box::new(move |operands| run(operands))
+        })
+    }
+
+    /// A procedure that makes room for itself when it is started.
+    pub fn with_room(start: impl Fn() -> Running + Send + Sync + 'static) -> Procedure {
+        Procedure {
+            start: Arc::new(start),
+        }
     }
 
     /// The value for these operands.
@@ -167,7 +182,7 @@ impl Procedure {
     /// # Errors
     /// Where there is none.
     pub fn run(&self, operands: &[f64]) -> Result<f64, Unworkable> {
-        let value = (self.run)(operands)?;
+        let value = (self.start)()(operands)?;
         if value.is_finite() {
             Ok(value)
         } else {
@@ -196,13 +211,15 @@ impl Smooth for Procedure {
     }
 
     fn asker(&self) -> Asker<'_> {
-        Box::new(|operands| self.run(operands).ok())
+        let mut running = (self.start)();
+        Box::new(move |operands| running(operands).ok().filter(|value| value.is_finite()))
     }
 
     /// By central differences, and on the side that has values where only one
     /// has: a procedure does not know its derivatives.
     fn slopes(&self, operands: &[f64], slopes: &mut [f64]) -> Option<f64> {
-        let value = self.value(operands)?;
+        let mut ask = self.asker();
+        let value = ask(operands)?;
         let mut near = operands.to_vec();
         for (at, slope) in slopes.iter_mut().enumerate() {
             let step = STEP
@@ -213,7 +230,7 @@ impl Smooth for Procedure {
                 };
             let mut beside = |offset: f64| {
                 near[at] = operands[at] + offset;
-                let value = self.value(&near);
+                let value = ask(&near);
                 near[at] = operands[at];
                 value
             };
