@@ -160,6 +160,13 @@ impl FrequencyResponse {
         for (number, curve) in phases.iter().enumerate() {
             phase.curve(canvas, Ink::curve(number), curve)?;
         }
+        let first = gains.first().filter(|_| self.half_power);
+        let corners = first.map_or_else(Vec::new, |curve| half_power(curve));
+        // Labels of bounds keep away from the lines of the corners, too.
+        for (hertz, level) in &corners {
+            let (x, y) = gain.at(*hertz, *level);
+            canvas.lines.push(vec![(x, y), (x, gain.frame.bottom)]);
+        }
         for (bound, missed) in self.bounds.iter().zip(missed) {
             bound.draw(canvas, &gain, &drawn, *missed)?;
         }
@@ -169,10 +176,8 @@ impl FrequencyResponse {
             Some((gain.y_at(last.1), response.name.as_str()))
         });
         label::at_ends(canvas, upper, ends.collect())?;
-        if let Some(first) = gains.first().filter(|_| self.half_power) {
-            for corner in half_power(first) {
-                mark(canvas, &gain, &phase, corner)?;
-            }
+        for corner in corners {
+            mark(canvas, &gain, &phase, corner)?;
         }
         Ok(())
     }
@@ -284,7 +289,6 @@ fn mark(
     canvas.line(Ink::Extension, &upper)?;
     canvas.line(Ink::Extension, &lower)?;
     canvas.circle(Ink::Mark, (x, y), 3.5)?;
-    canvas.lines.push(upper.to_vec());
     let text = format!("−3\u{a0}dB at {}", frequency(hertz, 3));
     let places = places_around((x, y), gain.frame);
     let taken = canvas.text_where_free(Ink::Label, &text, gain.frame, &places)?;
