@@ -58,6 +58,30 @@ impl Compiled {
         finite(value)
     }
 
+    /// Results of one steady state, in a workspace that is used again and
+    /// again: as many as there are places in `results`.
+    ///
+    /// # Errors
+    /// As [`Compiled::value_and_gradient`]; also for a result that is none of
+    /// the steady state.
+    pub fn steady_values_in(
+        &self,
+        workspace: &mut Workspace,
+        parameters: &[f64],
+        wanted: &[Wanted],
+        results: &mut [f64],
+    ) -> Result<(), CircuitFault> {
+        self.solve_steady(workspace, parameters)?;
+        for (wanted, result) in wanted.iter().zip(results) {
+            let Asked::Steady(sight) = wanted.0 else {
+                return Err(CircuitFault::ForeignResult);
+            };
+            self.check_sight(sight)?;
+            *result = finite(self.sight(workspace, sight))?;
+        }
+        Ok(())
+    }
+
     /// A result and its derivatives, which are written to `gradient`, in a
     /// workspace that is used again and again.
     ///

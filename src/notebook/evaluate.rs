@@ -1,7 +1,9 @@
 //! Dimension, nominal value and spread of every node.
 
 use std::cell::RefCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use rayon::prelude::*;
 
 use super::chance;
 use super::graph::{Body, Graph, Node, NodeId, Solution, Steps};
@@ -47,18 +49,18 @@ pub(super) fn evaluate(
             }
         }
     }
+    let found = side_by_side(graph, records, &sorted, &dimensions);
     let mut values: Vec<Option<Value>> = vec![None; graph.len()];
-    let seen = RefCell::new(Seen::default());
-    for &id in &sorted {
-        let Some(dimension) = dimensions[id.index()] else {
+    for (id, found) in found {
+        // A step before this one that has no value said so in a finding of its own.
+        let mut operands = graph.operands(id).iter();
+        if operands.any(|operand| values[operand.index()].is_none()) {
             continue;
-        };
-        match value(graph, records, id, dimension, &values, &seen) {
+        }
+        match found {
             Ok(value) => {
-                if let Some(value) = &value {
-                    findings.extend(open_spread(graph, id, value));
-                }
-                values[id.index()] = value;
+                findings.extend(open_spread(graph, id, &value));
+                values[id.index()] = Some(value);
             }
             Err(finding) => {
                 findings.push(*finding);
@@ -67,6 +69,43 @@ pub(super) fn evaluate(
         }
     }
     Values { values, sorted }
+}
+
+/// What a node comes to.
+type Found = Result<Value, Box<Finding>>;
+
+/// Computes nodes, in the order given. Each is computed from its inputs, whether
+/// or not the nodes between have a value, so they are computed side by side; but
+/// those with the same inputs one after another, for these look at the same
+/// points.
+fn side_by_side(
+    graph: &Graph,
+    records: &Records,
+    sorted: &[NodeId],
+    dimensions: &[Option<Dimension>],
+) -> Vec<(NodeId, Found)> {
+    let mut groups: BTreeMap<Vec<NodeId>, Vec<(usize, Slice<'_>)>> = BTreeMap::new();
+    for (at, &id) in sorted.iter().enumerate() {
+        if let Some(slice) = Slice::of(graph, id, &|_| None) {
+            let group = groups.entry(slice.inputs.clone()).or_default();
+            group.push((at, slice));
+        }
+    }
+    let groups: Vec<_> = groups.into_values().collect();
+    let found = groups.into_par_iter().flat_map_iter(|group| {
+        let seen = RefCell::new(Seen::default());
+        group.into_iter().filter_map(move |(at, slice)| {
+            let id = sorted[at];
+            let dimension = dimensions[id.index()]?;
+            Some((at, value(graph, records, id, dimension, slice, &seen)))
+        })
+    });
+    let mut found: Vec<(usize, Found)> = found.collect();
+    found.sort_unstable_by_key(|(at, _)| *at);
+    found
+        .into_iter()
+        .map(|(at, found)| (sorted[at], found))
+        .collect()
 }
 
 fn circular(graph: &Graph, circle: &[NodeId]) -> Finding {
@@ -163,20 +202,9 @@ fn value(
     records: &Records,
     id: NodeId,
     dimension: Dimension,
-    known: &[Option<Value>],
+    slice: Slice<'_>,
     seen: &RefCell<Seen>,
-) -> Result<Option<Value>, Box<Finding>> {
-    let Some(slice) = Slice::of(graph, id, &|_| None) else {
-        return Ok(None);
-    };
-    // A step before this one that has no value said so in a finding of its own.
-    if graph
-        .operands(id)
-        .iter()
-        .any(|operand| known[operand.index()].is_none())
-    {
-        return Ok(None);
-    }
+) -> Found {
     let nominal = slice.nominal().map_err(|fault| no_value(graph, &fault))?;
     let unit = graph
         .node(id)
@@ -187,7 +215,7 @@ fn value(
     let policy = chance::in_force(graph, records, id);
     if slice.inputs.is_empty() {
         let outcome = Outcome::exact(nominal);
-        return Ok(Some(Value::of(dimension, outcome, unit, policy)));
+        return Ok(Value::of(dimension, outcome, unit, policy));
     }
     let knowing = Knowing {
         slice: &slice,
@@ -228,7 +256,7 @@ fn value(
             }
         }
     };
-    Ok(Some(Value {
+    Ok(Value {
         dimension,
         outcome,
         worst,
@@ -237,7 +265,7 @@ fn value(
         extremes: Some(extremes),
         sampled,
         inputs: slice.inputs,
-    }))
+    })
 }
 
 fn not_drawn(graph: &Graph, id: NodeId) -> Box<Finding> {

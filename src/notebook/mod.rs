@@ -29,6 +29,7 @@ mod working;
 mod writing;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, OnceLock};
 
 use camino::{Utf8Path, Utf8PathBuf};
 use jiff::civil::Date;
@@ -72,6 +73,8 @@ pub struct Notebook {
     /// Files that are neither records nor sheets, by their path.
     pub others: BTreeSet<Utf8PathBuf>,
     values: Vec<Option<Value>>,
+    /// Distributions by chance of those that were asked for.
+    drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
     sorted: Vec<NodeId>,
     blamed: BTreeSet<NodeId>,
 }
@@ -128,6 +131,7 @@ impl Notebook {
             waived,
             comparisons,
             others: files.others,
+            drawn: values.iter().map(|_| OnceLock::new()).collect(),
             values,
             sorted,
             blamed,
@@ -220,7 +224,12 @@ impl Notebook {
 
     /// The distribution of a node by chance, whatever its policy, and the share
     /// of draws within its requirement; `None` where it does not vary.
-    pub fn drawn(&self, node: NodeId) -> Option<Sampled> {
+    pub fn drawn(&self, node: NodeId) -> Option<Arc<Sampled>> {
+        let drawn = self.drawn.get(node.index())?;
+        drawn.get_or_init(|| self.draw(node).map(Arc::new)).clone()
+    }
+
+    fn draw(&self, node: NodeId) -> Option<Sampled> {
         let slice = slice::Slice::of(&self.graph, node, &|_| None)?;
         if slice.inputs.is_empty() {
             return None;

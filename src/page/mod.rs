@@ -48,10 +48,11 @@ use std::fs;
 
 use blake3::Hash;
 use camino::{Utf8Path, Utf8PathBuf};
+use rayon::prelude::*;
 use serde::Serialize;
 
 use self::book::Book;
-use self::leaves::Page;
+use self::leaves::{Leaf, Page};
 use self::render::Look;
 pub use self::render::PageFault;
 use self::view::Sheet;
@@ -108,45 +109,27 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     let theme = notebook.records.notebook.theme.as_ref();
     let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
     let book = Book::of(notebook);
+    let press = Press {
+        look: &look,
+        earlier,
+        book: &book,
+    };
+    let leaves: Vec<&Leaf> = book.leaves.iter().collect();
+    let printed: Vec<Result<Printed, PageFault>> =
+        leaves.par_iter().map(|leaf| press.print(leaf)).collect();
     let mut pages = Pages::default();
     let mut wanted = BTreeSet::new();
-    let mut tables_behind = Vec::new();
-    for leaf in book.leaves.iter() {
-        let mut print = Print {
-            look: &look,
-            earlier,
-            path: &leaf.path,
-            pages: &mut pages,
-        };
-        match leaf.page {
-            Page::Cover => print.page("drawing_list.html", &drawing_list::cover(&book)),
-            Page::Front(board) => {
-                let (sheet, needs) = written::front_sheet(&book, board);
-                wanted.extend(needs);
-                print.page("written.html", &sheet)
-            }
-            Page::Written(at) => {
-                let (sheet, needs) = written::written_sheet(&book, at);
-                wanted.extend(needs);
-                print.page("written.html", &sheet)
-            }
-            Page::Figures(board) => {
-                let (sheet, tables) = calculation::calculation_sheet(&book, board);
-                tables_behind.extend(tables);
-                print.page("calculation.html", &sheet)
-            }
-            Page::Log(board) => print.page("log_list.html", &log_list::log_list(&book, board)),
-            Page::WhereUsed => print.page("where_used.html", &where_used::where_used(&book)),
-            Page::Part(at) => print.page("stock.html", &stock::part_sheet(&book, at)),
-            Page::Module(at) => print.page("stock.html", &stock::module_sheet(&book, at)),
-            Page::Findings => print.page("findings.html", &findings::findings_sheet(&book)),
-        }?;
+    for (leaf, printed) in leaves.iter().zip(printed) {
+        let printed = printed?;
+        pages.rendered += usize::from(printed.is_new);
+        pages.files.insert(leaf.path.clone(), printed.content);
+        pages.made_from.insert(leaf.path.clone(), printed.made_from);
+        let tables = printed.tables.into_iter();
+        let tables = tables.map(|(path, csv)| (path, csv.into_bytes()));
+        pages.files.extend(tables);
+        wanted.extend(printed.wanted);
     }
     pages.files.extend(look.files());
-    let tables = tables_behind.into_iter();
-    pages
-        .files
-        .extend(tables.map(|(path, csv)| (path, csv.into_bytes())));
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(
@@ -159,27 +142,71 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     Ok(pages)
 }
 
-/// One page on its way.
-struct Print<'a> {
+/// What every page is printed with.
+struct Press<'a> {
     look: &'a Look,
     earlier: &'a Pages,
-    path: &'a Utf8Path,
-    pages: &'a mut Pages,
+    book: &'a Book<'a>,
 }
 
-impl Print<'_> {
-    /// Adds the page, from a template or from earlier.
-    fn page<F: Serialize>(&mut self, template: &str, sheet: &Sheet<F>) -> Result<(), PageFault> {
-        let made_from = self.look.made_from(template, sheet)?;
-        let content = match self.earlier.same(self.path, &made_from) {
-            Some(same) => same.clone(),
-            None => {
-                self.pages.rendered += 1;
-                self.look.page(template, sheet)?
+/// A page, and what goes with it.
+struct Printed {
+    content: Vec<u8>,
+    made_from: Hash,
+    /// Whether it was rendered, and not taken over from earlier.
+    is_new: bool,
+    /// Files of the notebook that it links to.
+    wanted: Vec<Utf8PathBuf>,
+    /// Tables that it links to, by their paths in the site.
+    tables: Vec<(Utf8PathBuf, String)>,
+}
+
+impl Press<'_> {
+    fn print(&self, leaf: &Leaf) -> Result<Printed, PageFault> {
+        let book = self.book;
+        match leaf.page {
+            Page::Cover => self.page(leaf, "drawing_list.html", &drawing_list::cover(book)),
+            Page::Front(board) => {
+                let (sheet, wanted) = written::front_sheet(book, board);
+                let page = self.page(leaf, "written.html", &sheet)?;
+                Ok(Printed { wanted, ..page })
             }
-        };
-        self.pages.files.insert(self.path.to_owned(), content);
-        self.pages.made_from.insert(self.path.to_owned(), made_from);
-        Ok(())
+            Page::Written(at) => {
+                let (sheet, wanted) = written::written_sheet(book, at);
+                let page = self.page(leaf, "written.html", &sheet)?;
+                Ok(Printed { wanted, ..page })
+            }
+            Page::Figures(board) => {
+                let (sheet, tables) = calculation::calculation_sheet(book, board);
+                let page = self.page(leaf, "calculation.html", &sheet)?;
+                Ok(Printed { tables, ..page })
+            }
+            Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
+            Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
+            Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
+            Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
+            Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
+        }
+    }
+
+    /// The page of a leaf, from a template or from earlier.
+    fn page<F: Serialize>(
+        &self,
+        leaf: &Leaf,
+        template: &str,
+        sheet: &Sheet<F>,
+    ) -> Result<Printed, PageFault> {
+        let made_from = self.look.made_from(template, sheet)?;
+        let same = self.earlier.same(&leaf.path, &made_from);
+        Ok(Printed {
+            is_new: same.is_none(),
+            content: match same {
+                Some(same) => same.clone(),
+                None => self.look.page(template, sheet)?,
+            },
+            made_from,
+            wanted: Vec::new(),
+            tables: Vec::new(),
+        })
     }
 }

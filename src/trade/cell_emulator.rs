@@ -96,15 +96,23 @@ const INPUTS: &[Input] = &[
     ),
 ];
 
+/// What is read off the emulator, in the order of its readings.
+const READINGS: [&str; 5] = [
+    "cell_voltage",
+    "current",
+    "sense",
+    "zener_power",
+    "shunt_power",
+];
+/// Place of the current among them.
+const CURRENT: usize = 1;
+
 /// The emulator with one way that the charger drives it.
 #[derive(Debug)]
 struct Driven {
     network: Compiled,
-    voltage: Wanted,
-    sense: Wanted,
-    current: Wanted,
-    zener: Wanted,
-    shunt: Wanted,
+    /// The readings.
+    wanted: [Wanted; READINGS.len()],
 }
 
 /// The emulator under both ways of the charger. It is built once for all
@@ -113,7 +121,6 @@ struct Driven {
 struct Emulator {
     held_current: Driven,
     held_voltage: Driven,
-    loaded: bool,
 }
 
 /// What the charger does to the emulator.
@@ -158,24 +165,16 @@ impl Driven {
             .compile()
             .map_err(|mut faults| faults.swap_remove(0))?;
         Ok(Driven {
-            voltage: network.voltage("cell")?,
-            sense: network.voltage("sense")?,
-            current: network.current("zener")?,
-            zener: network.power("zener")?,
-            shunt: network.power("shunt")?,
+            wanted: [
+                network.voltage("cell")?,
+                network.current("zener")?,
+                network.voltage("sense")?,
+                network.power("zener")?,
+                network.power("shunt")?,
+            ],
             network,
         })
     }
-}
-
-/// What is read off the emulator.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-enum Reading {
-    Voltage,
-    Sense,
-    Current,
-    Zener,
-    Shunt,
 }
 
 /// An emulator with room to solve it again and again.
@@ -205,14 +204,7 @@ impl Emulator {
         Ok(Emulator {
             held_current: Driven::new(Drive::Current, loaded)?,
             held_voltage: Driven::new(Drive::Voltage, loaded)?,
-            loaded,
         })
-    }
-
-    /// Values of the parts: zener voltage, test current, dynamic resistance,
-    /// shunt and, where there is one, the converter's resistance.
-    fn parts(&self) -> usize {
-        4 + usize::from(self.loaded)
     }
 }
 
@@ -226,13 +218,14 @@ impl Bench {
         })
     }
 
-    fn read(
+    /// As many readings as there is place for.
+    fn drive(
         &mut self,
         drive: Drive,
         source: f64,
         parts: &[f64],
-        reading: Reading,
-    ) -> Result<f64, Unworkable> {
+        readings: &mut [f64],
+    ) -> Result<(), Unworkable> {
         let (driven, room) = match drive {
             Drive::Current => (&self.emulator.held_current, &mut self.held_current),
             Drive::Voltage => (&self.emulator.held_voltage, &mut self.held_voltage),
@@ -243,51 +236,54 @@ impl Bench {
         parameters[0] = source;
         parameters[3..6].copy_from_slice(&parts[..3]);
         parameters[9..].copy_from_slice(&parts[3..]);
-        let wanted = match reading {
-            Reading::Voltage => &driven.voltage,
-            Reading::Sense => &driven.sense,
-            Reading::Current => &driven.current,
-            Reading::Zener => &driven.zener,
-            Reading::Shunt => &driven.shunt,
-        };
+        let workspace = &mut room.workspace;
         let network = &driven.network;
-        let value = network.value_in(&mut room.workspace, parameters, wanted);
-        value.map_err(|fault| unsolvable(&fault))
+        let found = network.steady_values_in(workspace, parameters, &driven.wanted, readings);
+        found.map_err(|fault| unsolvable(&fault))
     }
 
-    /// The voltage at a current, whatever the charger would hold.
-    fn unlimited(&mut self, current: f64, parts: &[f64]) -> Result<f64, Unworkable> {
-        if current > 0.0 {
-            self.read(Drive::Current, current, parts, Reading::Voltage)
-        } else {
-            Err(Unworkable::new(
-                format!("needs a charge current above zero, and it is {current} A"),
-                "count the current into the emulator as positive",
-            ))
-        }
-    }
-
-    /// A reading at what the charger does for a set current, the voltage that
-    /// this takes, and the voltage that the charger holds.
-    fn limited(
+    /// Readings at a current, whatever the charger would hold.
+    fn unlimited(
         &mut self,
-        [current, unlimited, held]: [f64; 3],
+        current: f64,
         parts: &[f64],
-        reading: Reading,
-    ) -> Result<f64, Unworkable> {
-        if unlimited <= held {
-            return self.read(Drive::Current, current, parts, reading);
+        readings: &mut [f64],
+    ) -> Result<(), Unworkable> {
+        if current > 0.0 {
+            return self.drive(Drive::Current, current, parts, readings);
         }
-        let left = self.read(Drive::Voltage, held, parts, Reading::Current)?;
-        if left < CONDUCTS {
-            return Err(Unworkable::new(
-                format!(
-                    "is not there, for the emulator never conducts: its zener needs more than the {held} V that the charger holds"
-                ),
-                "fit a zener with a voltage between the precharge threshold and the charge voltage: 3.6 V is usual for a cell of 4.2 V",
-            ));
+        Err(Unworkable::new(
+            format!("needs a charge current above zero, and it is {current} A"),
+            "count the current into the emulator as positive",
+        ))
+    }
+
+    /// The voltage that the set current takes, then readings at what the
+    /// charger does that holds a voltage at most.
+    fn charged(
+        &mut self,
+        [current, held]: [f64; 2],
+        parts: &[f64],
+        readings: &mut [f64],
+    ) -> Result<(), Unworkable> {
+        let mut found = [0.0; READINGS.len()];
+        self.unlimited(current, parts, &mut found)?;
+        readings[0] = found[0];
+        // The comparison is so that a voltage which is no number fails below.
+        let keeps = found[0] <= held;
+        if !keeps {
+            self.drive(Drive::Voltage, held, parts, &mut found)?;
+            if found[CURRENT] < CONDUCTS {
+                return Err(Unworkable::new(
+                    format!(
+                        "is not there, for the emulator never conducts: its zener needs more than the {held} V that the charger holds"
+                    ),
+                    "fit a zener with a voltage between the precharge threshold and the charge voltage: 3.6 V is usual for a cell of 4.2 V",
+                ));
+            }
         }
-        self.read(Drive::Voltage, held, parts, reading)
+        readings[1..].copy_from_slice(&found);
+        Ok(())
     }
 }
 
@@ -310,15 +306,19 @@ fn emulator(loaded: bool) -> Result<Arc<Emulator>, Unworkable> {
     built.clone().map_err(|fault| unsolvable(&fault))
 }
 
-/// A procedure that tries emulators.
-fn on_bench(
+/// Readings of a procedure that tries emulators.
+fn on_bench<const COUNT: usize>(
     loaded: bool,
-    try_out: impl Fn(&mut Bench, &[f64]) -> Result<f64, Unworkable> + Copy + Send + Sync + 'static,
-) -> Procedure {
-    Procedure::with_room(move || {
+    try_out: impl Fn(&mut Bench, &[f64], &mut [f64]) -> Result<(), Unworkable>
+    + Copy
+    + Send
+    + Sync
+    + 'static,
+) -> [Procedure; COUNT] {
+    Procedure::several(move || {
         let mut bench = Bench::new(loaded);
-        Box::new(move |of| match &mut bench {
-            Ok(bench) => try_out(bench, of),
+        Box::new(move |of, readings| match &mut bench {
+            Ok(bench) => try_out(bench, of, readings),
             Err(fault) => Err(fault.clone()),
         })
     })
@@ -400,83 +400,32 @@ fn of_setting(given: &Inputs, setting: &str, results: &mut Vec<Planned>) {
     let set = format!("setting.{setting}");
     let name = |result: &str| format!("{set}.{result}");
     let means = |what: &str| format!("{what}, {}", setting.replace('_', " "));
-    let reading = |result: &str, what: &str, dimension, reading| {
-        let mut operands = vec![
-            set.clone(),
-            format!("{set}.set_voltage"),
-            "charge_voltage".to_owned(),
-        ];
-        operands.extend(parts(given));
-        let procedure = on_bench(loaded, move |bench, of| {
-            bench.limited([of[0], of[1], of[2]], &of[3..], reading)
-        });
-        Planned::procedure(
-            name(result),
-            means(what),
-            dimension,
-            operands,
-            procedure,
-            CIRCUIT,
-        )
-    };
-    let unlimited = |result: &str, what: &str, ratio: Option<&str>| {
-        let mut operands = vec![set.clone()];
-        operands.extend(ratio.map(str::to_owned));
-        operands.extend(parts(given));
-        let procedure = on_bench(loaded, move |bench, of| {
-            let (currents, parts) = of.split_at(of.len() - bench.emulator.parts());
-            bench.unlimited(currents.iter().product(), parts)
-        });
-        Planned::procedure(
-            name(result),
-            means(what),
-            Dimension::VOLTAGE,
-            operands,
-            procedure,
-            CIRCUIT,
-        )
-    };
+    let mut operands = vec![set.clone(), "charge_voltage".to_owned()];
+    operands.extend(parts(given));
+    let charged: [Procedure; 1 + READINGS.len()] = on_bench(loaded, |bench, of, readings| {
+        bench.charged([of[0], of[1]], &of[2..], readings)
+    });
+    let told = [
+        ("Voltage at the full set current", Dimension::VOLTAGE),
+        ("Voltage in place of the cell's", Dimension::VOLTAGE),
+        ("Current through the zener", Dimension::CURRENT),
+        ("Voltage across the shunt", Dimension::VOLTAGE),
+        ("Power in the zener", Dimension::POWER),
+        ("Power in the shunt", Dimension::POWER),
+    ];
+    let names = std::iter::once("set_voltage").chain(READINGS);
+    for ((result, (what, dimension)), reading) in names.zip(told).zip(charged) {
+        let operands = operands.clone();
+        let (name, means) = (name(result), means(what));
+        results.push(Planned::procedure(
+            name, means, dimension, operands, reading, CIRCUIT,
+        ));
+    }
+    results.push(precharge_voltage(given, setting));
     let formula = |result: &str, what: &str, formula: String, source| {
         Planned::formula(name(result), means(what), formula, source)
     };
-    let ratio = given.has("precharge_ratio").then_some("precharge_ratio");
     results.extend([
-        unlimited("set_voltage", "Voltage at the full set current", None),
-        reading(
-            "cell_voltage",
-            "Voltage in place of the cell's",
-            Dimension::VOLTAGE,
-            Reading::Voltage,
-        ),
-        reading(
-            "current",
-            "Current through the zener",
-            Dimension::CURRENT,
-            Reading::Current,
-        ),
-        reading(
-            "sense",
-            "Voltage across the shunt",
-            Dimension::VOLTAGE,
-            Reading::Sense,
-        ),
-        reading(
-            "zener_power",
-            "Power in the zener",
-            Dimension::POWER,
-            Reading::Zener,
-        ),
-        reading(
-            "shunt_power",
-            "Power in the shunt",
-            Dimension::POWER,
-            Reading::Shunt,
-        ),
-        unlimited(
-            "precharge_voltage",
-            "Voltage at the precharge current",
-            ratio,
-        ),
         formula(
             "end_margin",
             "Distance below the charge voltage",
@@ -509,6 +458,25 @@ fn of_setting(given: &Inputs, setting: &str, results: &mut Vec<Planned>) {
             ));
         }
     }
+}
+
+/// The voltage that a setting takes during precharge.
+fn precharge_voltage(given: &Inputs, setting: &str) -> Planned {
+    let set = format!("setting.{setting}");
+    let name = format!("{set}.precharge_voltage");
+    let means = format!(
+        "Voltage at the precharge current, {}",
+        setting.replace('_', " ")
+    );
+    if !given.has("precharge_ratio") {
+        return Planned::formula(name, means, format!("{set}.set_voltage"), DATA_SHEET);
+    }
+    let mut operands = vec![set, "precharge_ratio".to_owned()];
+    operands.extend(parts(given));
+    let [voltage] = on_bench(given.has("converter_resistance"), |bench, of, readings| {
+        bench.unlimited(of[0] * of[1], &of[2..], readings)
+    });
+    Planned::procedure(name, means, Dimension::VOLTAGE, operands, voltage, CIRCUIT)
 }
 
 /// Results over all settings.

@@ -181,14 +181,14 @@ fn an_emulator_used_again_answers_as_a_new_one() {
         panic!("the voltage is read off a network");
     };
     let mut ask = procedure.asker();
-    // Current, the voltage it takes, the voltage held, then the parts.
+    // Current, the voltage held, then the parts.
     let asked = [
-        [0.05, 3.9, 4.2, 3.6, 0.005, 10.0, 5.0],
-        [0.5, 9.0, 4.2, 3.6, 0.005, 10.0, 5.0],
-        [0.05, 3.9, 4.2, 3.6, 0.005, 0.0, 5.0],
-        [0.05, 3.9, 4.2, 3.6, 0.005, 10.0, 5.0],
-        [0.5, 9.0, 4.2, 5.1, 0.005, 10.0, 5.0],
-        [0.1, 4.1, 4.2, 3.5, 0.005, 8.0, 4.9],
+        [0.05, 4.2, 3.6, 0.005, 1.0, 5.0],
+        [0.5, 4.2, 3.6, 0.005, 10.0, 5.0],
+        [0.05, 4.2, 3.6, 0.005, 0.0, 5.0],
+        [0.05, 4.2, 3.6, 0.005, 1.0, 5.0],
+        [0.5, 4.2, 5.1, 0.005, 10.0, 5.0],
+        [0.1, 4.2, 3.5, 0.005, 8.0, 4.9],
     ];
     let answers: Vec<Option<f64>> = asked.iter().map(|of| ask(of)).collect();
     for (of, answer) in asked.iter().zip(&answers) {

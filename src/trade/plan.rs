@@ -145,36 +145,56 @@ impl Unworkable {
     }
 }
 
-/// A procedure under way: it may keep room that it uses again and again, and
-/// gives the same value for the same operands whatever it was asked before.
-pub type Running = Box<dyn FnMut(&[f64]) -> Result<f64, Unworkable>>;
+/// A procedure under way: writes all its readings for one list of operands; what
+/// it wrote before it came to a fault stands. It may keep room that it uses
+/// again and again, and gives the same readings for the same operands whatever
+/// it was asked before.
+pub type Running = Box<dyn FnMut(&[f64], &mut [f64]) -> Result<(), Unworkable>>;
 
 type Start = dyn Fn() -> Running + Send + Sync;
 
 /// A value worked out step by step rather than by a formula: an integration, a
-/// simulation, a count. Operands and value are in coherent SI units.
+/// simulation, a count. It is one reading of a run, and a run may give several.
+/// Operands and readings are in coherent SI units.
 #[derive(Clone)]
 pub struct Procedure {
     start: Arc<Start>,
+    readings: usize,
+    reading: usize,
 }
 
 impl Procedure {
-    /// A procedure of these steps.
+    /// A procedure of these steps, with one reading.
     pub fn new(
         run: impl Fn(&[f64]) -> Result<f64, Unworkable> + Send + Sync + 'static,
     ) -> Procedure {
         let run = Arc::new(run);
-        Procedure::with_room(move || {
+        let start = move || -> Running {
             let run = run.clone();
-            Box::new(move |operands| run(operands))
-        })
-    }
-
-    /// A procedure that makes room for itself when it is started.
-    pub fn with_room(start: impl Fn() -> Running + Send + Sync + 'static) -> Procedure {
+            Box::new(move |operands, readings| {
+                readings[0] = run(operands)?;
+                Ok(())
+            })
+        };
         Procedure {
             start: Arc::new(start),
+            readings: 1,
+            reading: 0,
         }
+    }
+
+    /// As many readings of one run, which all are asked for with the same
+    /// operands. The run makes room for itself when it is started, and finds as
+    /// many numbers to write to.
+    pub fn several<const COUNT: usize>(
+        start: impl Fn() -> Running + Send + Sync + 'static,
+    ) -> [Procedure; COUNT] {
+        let start: Arc<Start> = Arc::new(start);
+        std::array::from_fn(|reading| Procedure {
+            start: start.clone(),
+            readings: COUNT,
+            reading,
+        })
     }
 
     /// The value for these operands.
@@ -182,15 +202,45 @@ impl Procedure {
     /// # Errors
     /// Where there is none.
     pub fn run(&self, operands: &[f64]) -> Result<f64, Unworkable> {
-        let value = (self.start)()(operands)?;
+        let mut readings = vec![f64::NAN; self.readings];
+        let run = (self.start)()(operands, &mut readings);
+        let value = readings[self.reading];
         if value.is_finite() {
-            Ok(value)
-        } else {
-            Err(Unworkable::new(
-                "comes to no finite number",
-                "look for an input that is zero or far out of range",
-            ))
+            return Ok(value);
         }
+        run?;
+        Err(Unworkable::new(
+            "comes to no finite number",
+            "look for an input that is zero or far out of range",
+        ))
+    }
+
+    /// Whether another is a reading of the same run.
+    pub fn shares_run_with(&self, other: &Procedure) -> bool {
+        Arc::ptr_eq(&self.start, &other.start)
+    }
+
+    /// All readings of the run at many points, those of one point side by side,
+    /// given the places of each operand: as many as there are points, or a
+    /// single one where it does not vary. One that has no value is no number.
+    pub fn runs(&self, columns: &[&[f64]], points: usize) -> Vec<f64> {
+        let mut running = (self.start)();
+        let mut operands = vec![0.0; columns.len()];
+        let mut readings = vec![f64::NAN; points * self.readings];
+        for (at, readings) in readings.chunks_exact_mut(self.readings).enumerate() {
+            for (operand, column) in operands.iter_mut().zip(columns) {
+                *operand = column[at.min(column.len() - 1)];
+            }
+            // A fault shows in the readings that it left unwritten.
+            let _ = running(&operands, readings);
+        }
+        readings
+    }
+
+    /// This one's part of all readings of a run; `None` for one without a value.
+    pub fn reading<'r>(&self, readings: &'r [f64]) -> impl Iterator<Item = Option<f64>> + 'r {
+        let own = readings.iter().skip(self.reading).step_by(self.readings);
+        own.map(|value| Some(*value).filter(|value| value.is_finite()))
     }
 }
 
@@ -212,7 +262,14 @@ impl Smooth for Procedure {
 
     fn asker(&self) -> Asker<'_> {
         let mut running = (self.start)();
-        Box::new(move |operands| running(operands).ok().filter(|value| value.is_finite()))
+        let mut readings = vec![f64::NAN; self.readings];
+        let reading = self.reading;
+        Box::new(move |operands| {
+            readings.fill(f64::NAN);
+            // A fault shows in the readings that it left unwritten.
+            let _ = running(operands, &mut readings);
+            Some(readings[reading]).filter(|value| value.is_finite())
+        })
     }
 
     /// By central differences, and on the side that has values where only one
@@ -391,6 +448,24 @@ mod tests {
         assert_eq!(procedure.slopes(&[3.0, 5.0], &mut slopes), Some(45.0));
         assert!((slopes[0] - 30.0).abs() < 1e-8, "{slopes:?}");
         assert!((slopes[1] - 9.0).abs() < 1e-8, "{slopes:?}");
+    }
+
+    #[test]
+    fn readings_of_one_run_are_those_of_each_point() {
+        let [sum, product] = Procedure::several(|| {
+            Box::new(|of, readings| {
+                readings[0] = of[0] + of[1];
+                readings[1] = of[0] * of[1];
+                Ok(())
+            })
+        });
+        assert!(sum.shares_run_with(&product));
+        assert_eq!(product.run(&[3.0, 5.0]), Ok(15.0));
+        assert_eq!(sum.asker()(&[3.0, 5.0]), Some(8.0));
+        let all = sum.runs(&[&[1.0, 2.0], &[4.0]], 2);
+        let of = |one: &Procedure| one.reading(&all).collect::<Option<Vec<f64>>>();
+        assert_eq!(of(&sum), Some(vec![5.0, 6.0]));
+        assert_eq!(of(&product), Some(vec![4.0, 8.0]));
     }
 
     #[test]
