@@ -74,6 +74,11 @@ fn derivation(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Re
         Body::Given(given) => writeln!(out, "  given as {}", given.text())?,
         Body::Solved(_) => writeln!(out, "  solved for in a circuit: {}", shown(notebook, id))?,
         Body::Stepped(_) => writeln!(out, "  worked out step by step: {}", shown(notebook, id))?,
+        Body::Limit(_) => writeln!(
+            out,
+            "  the end of what good boards measure, less the guard band: {}",
+            shown(notebook, id)
+        )?,
         Body::Broken => writeln!(out, "  cannot be computed; `ohmbook prove` says why")?,
     }
     if let Origin::Figure { board, figure } = node.origin {
@@ -199,9 +204,11 @@ fn hangs_on(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Resu
             let node = notebook.graph.node(*input);
             let given = match &node.body {
                 Body::Given(given) => given.text().to_owned(),
-                Body::Computed(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => {
-                    String::new()
-                }
+                Body::Computed(_)
+                | Body::Solved(_)
+                | Body::Stepped(_)
+                | Body::Limit(_)
+                | Body::Broken => String::new(),
             };
             let at = place(notebook, &node.place);
             (

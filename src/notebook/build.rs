@@ -61,6 +61,7 @@ pub(super) fn build(
         builder.check_names(at);
         builder.figures(at);
         builder.workings(at);
+        builder.fixtures(at);
     }
     for at in 0..records.boards.len() {
         builder.circuits(at);

@@ -56,9 +56,9 @@ pub(super) fn in_force(graph: &Graph, records: &Records, node: NodeId) -> InForc
             records.boards[board].figures[figure].spread,
             &records.boards[board].policy,
         ),
-        Origin::Working { board, .. } | Origin::Circuit { board, .. } => {
-            (None, &records.boards[board].policy)
-        }
+        Origin::Working { board, .. }
+        | Origin::Circuit { board, .. }
+        | Origin::Fixture { board, .. } => (None, &records.boards[board].policy),
         // What is given has the spread that it is given with.
         Origin::Fitted { .. } | Origin::Module { .. } | Origin::Condition { .. } | Origin::Side => {
             (Some(SpreadPolicy::WorstCase), &nothing)

@@ -228,9 +228,23 @@ impl Comparing<'_> {
             ),
             Body::Solved(_) => finding.at(record.place.clone(), "solved for in this circuit"),
             Body::Stepped(steps) => finding.at(steps.place.clone(), "worked out step by step here"),
+            Body::Limit(operands) => match operands.first().map(|&measured| {
+                let place = self.source_place(measured);
+                (place, self.value(measured).map_or_else(String::new, spread))
+            }) {
+                Some((place, good)) => {
+                    finding.at(place, format!("good boards measure {good} here"))
+                }
+                None => finding,
+            },
             Body::Broken => finding,
         };
-        for (input, _) in shares_of(self.graph, self.records, node)
+        // What a limit hangs on most is what the measured value does.
+        let behind = match &record.body {
+            Body::Limit(operands) => operands.first().copied().unwrap_or(node),
+            _ => node,
+        };
+        for (input, _) in shares_of(self.graph, self.records, behind)
             .into_iter()
             .take(SHOWN_INPUTS)
         {

@@ -146,7 +146,8 @@ fn dimension(
 ) -> Result<Option<Dimension>, Box<Finding>> {
     let node = graph.node(id);
     let calculation = match &node.body {
-        Body::Broken => return Ok(None),
+        // Limits come later, from what is computed here.
+        Body::Broken | Body::Limit(_) => return Ok(None),
         Body::Given(given) => return Ok(Some(given.dimension())),
         Body::Solved(solution) => {
             let known = solution
@@ -301,7 +302,7 @@ fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> 
             _ => fitted_unit(nominal, &Unit::coherent(dimension)),
         },
         Body::Solved(_) | Body::Stepped(_) => fitted_unit(nominal, &Unit::coherent(dimension)),
-        Body::Broken => Unit::coherent(dimension),
+        Body::Limit(_) | Body::Broken => Unit::coherent(dimension),
     }
 }
 

@@ -50,7 +50,9 @@ impl Node {
     pub fn value_place(&self) -> &Place {
         match &self.body {
             Body::Computed(calculation) => &calculation.place,
-            Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => &self.place,
+            Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) | Body::Broken => {
+                &self.place
+            }
         }
     }
 
@@ -117,8 +119,32 @@ pub enum Origin {
         /// Which of its circuits.
         circuit: usize,
     },
+    /// A number of a fixture's step.
+    Fixture {
+        /// Which board.
+        board: usize,
+        /// Which of its fixtures.
+        fixture: usize,
+        /// Which of its steps.
+        step: usize,
+        /// Which limit; `None` for what the limits hang on.
+        limit: Option<Limited>,
+    },
     /// One side of a comparison.
     Side,
+}
+
+/// The limits of a fixture's step.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Limited {
+    /// Least value that passes.
+    Low,
+    /// Greatest value that passes.
+    High,
+    /// Least reading of the converter that passes.
+    LowCounts,
+    /// Greatest reading of the converter that passes.
+    HighCounts,
 }
 
 /// Where a value comes from.
@@ -132,6 +158,8 @@ pub enum Body {
     Solved(Solution),
     /// Worked out step by step.
     Stepped(Steps),
+    /// A limit, from the spreads of the nodes that it hangs on.
+    Limit(Vec<NodeId>),
     /// It could not be made sense of; a finding says why.
     Broken,
 }
@@ -402,6 +430,7 @@ impl Graph {
             Body::Computed(calculation) => &calculation.operands,
             Body::Solved(solution) => &solution.operands,
             Body::Stepped(steps) => &steps.operands,
+            Body::Limit(operands) => operands,
             Body::Given(_) | Body::Broken => &[],
         }
     }

@@ -7,9 +7,11 @@
 mod build;
 mod chance;
 mod compare;
+mod coverage;
 mod drift;
 mod evaluate;
 mod files;
+mod fixture;
 mod graph;
 mod link;
 mod loose;
@@ -36,10 +38,11 @@ use jiff::civil::Date;
 
 pub use build::{BoardComparisons, Sides};
 pub use chance::InForce;
+pub use coverage::{Coverage, Fault, Marks, Seen, Sight, StepRisks};
 pub(crate) use files::is_hidden;
 pub use graph::{
-    Body, Calculation, Graph, Network, Node, NodeId, Origin, ParameterSource, Solution, Steps,
-    Worked,
+    Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
+    Steps, Worked,
 };
 pub use sheet::{Sheet, SheetKind, Target};
 pub use value::{Chance, Value};
@@ -99,8 +102,17 @@ impl Notebook {
         boards_without_record(&files, &records, &mut findings);
         let (mut graph, comparisons) = build::build(&files.sources, &records, &mut findings);
         build::hazards(&records, &mut findings);
-        let evaluate::Values { mut values, sorted } =
-            evaluate::evaluate(&mut graph, &records, &mut findings);
+        let evaluate::Values {
+            mut values,
+            mut sorted,
+        } = evaluate::evaluate(&mut graph, &records, &mut findings);
+        fixture::limits(
+            &mut graph,
+            &records,
+            &mut values,
+            &mut sorted,
+            &mut findings,
+        );
         let mut sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut findings);
         let mut blamed = BTreeSet::new();
         let mut comparing = compare::Comparing {
@@ -113,6 +125,7 @@ impl Notebook {
         for (board, comparisons) in comparisons.iter().enumerate() {
             comparing.figures(board);
             comparing.workings(board);
+            comparing.fixtures(board);
             comparing.comparisons(board, comparisons);
             comparing.ratings(comparisons);
         }
@@ -170,6 +183,7 @@ impl Notebook {
             | Origin::Module { .. }
             | Origin::Condition { .. }
             | Origin::Circuit { .. }
+            | Origin::Fixture { .. }
             | Origin::Side => false,
         };
         let mut figures: Vec<NodeId> = self.sorted.iter().copied().filter(ours).collect();

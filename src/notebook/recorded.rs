@@ -13,6 +13,17 @@ pub(super) fn says<'r>(
 ) -> Option<&'r Located<Statement>> {
     match graph.node(node).origin {
         Origin::Figure { board, figure } => records.boards[board].figures[figure].says.as_ref(),
+        Origin::Fixture {
+            board,
+            fixture,
+            step,
+            limit: Some(limit),
+        } => {
+            let step = &records.boards[board].fixtures[fixture].steps[step];
+            let mut says = step.says.iter();
+            let found = says.find(|(key, _)| key.value == limit.name());
+            found.map(|(_, statement)| statement)
+        }
         _ => of_result(graph, records, node, |working| &working.says),
     }
 }
@@ -34,6 +45,7 @@ pub(super) fn audience(graph: &Graph, records: &Records, node: NodeId) -> Audien
     match graph.node(node).origin {
         Origin::Figure { board, figure } => records.boards[board].figures[figure].audience,
         Origin::Working { board, working, .. } => records.boards[board].workings[working].audience,
+        Origin::Fixture { board, fixture, .. } => records.boards[board].fixtures[fixture].audience,
         _ => Audience::Customers,
     }
 }

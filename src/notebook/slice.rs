@@ -199,7 +199,8 @@ impl<'a, 'b> Builder<'a, 'b> {
                 continue;
             }
             match &self.graph.node(id).body {
-                Body::Broken => return None,
+                // Limits are no functions of inputs: they hang on spreads.
+                Body::Broken | Body::Limit(_) => return None,
                 Body::Given(given) => {
                     let operand = self.given((self.other)(id).unwrap_or(given), id);
                     self.known.insert(id, operand);

@@ -123,6 +123,7 @@ impl<'n> Book<'n> {
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
+            Origin::Fixture { board, .. } => (Page::Fixture(board), anchor(&record.name)),
             Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
             Origin::Circuit { board, circuit } => {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
@@ -208,7 +209,8 @@ impl<'n> Book<'n> {
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. }
             | Origin::Condition { board }
-            | Origin::Circuit { board, .. } => Some(board),
+            | Origin::Circuit { board, .. }
+            | Origin::Fixture { board, .. } => Some(board),
             Origin::Module { .. } | Origin::Side => None,
         };
         let uses = self.stated.get(&node).map_or(&[][..], Vec::as_slice);

@@ -103,6 +103,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
             }
         },
         Page::Figures(_) => "Calculation sheet",
+        Page::Fixture(_) => "Fixture sheet",
         Page::Log(_) => "Design log",
         Page::WhereUsed => "Where-used index",
         Page::Part(_) => "Part sheet",

@@ -18,6 +18,8 @@ pub(crate) enum Page {
     Written(usize),
     /// A board's calculation sheet.
     Figures(usize),
+    /// A board's sheet of production tests.
+    Fixture(usize),
     /// The list of a board's log entries.
     Log(usize),
     /// The index of parts.
@@ -133,6 +135,7 @@ impl Leaves {
         );
         // Before the sheets with free names, so that it keeps its own.
         let figures = self.path(&format!("{folder}/figures.html"));
+        let fixture = self.path(&format!("{folder}/fixture.html"));
         for (at, sheet) in sheets() {
             if let SheetKind::Further(name) = &sheet.kind {
                 let path = format!("{folder}/{name}.html");
@@ -141,6 +144,10 @@ impl Leaves {
         }
         let title = "Calculation sheet".to_owned();
         self.push(Page::Figures(board), set, figures, title);
+        if !record.fixtures.is_empty() {
+            let title = "Fixture sheet".to_owned();
+            self.push(Page::Fixture(board), set, fixture, title);
+        }
         let mut entries: Vec<_> = sheets()
             .filter(|(_, sheet)| matches!(sheet.kind, SheetKind::Log { .. }))
             .collect();

@@ -24,6 +24,7 @@ mod corner;
 mod distribution;
 mod drawing_list;
 mod findings;
+mod fixture;
 mod leaves;
 mod log_list;
 pub(crate) mod markup;
@@ -180,6 +181,9 @@ impl Press<'_> {
                 let (sheet, tables) = calculation::calculation_sheet(book, board);
                 let page = self.page(leaf, "calculation.html", &sheet)?;
                 Ok(Printed { tables, ..page })
+            }
+            Page::Fixture(board) => {
+                self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
             }
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),

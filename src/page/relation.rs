@@ -118,7 +118,7 @@ fn comparison_mathml(book: &Book<'_>, sides: &Sides) -> String {
         Body::Computed(calculation) => {
             formula_symbols(book, &calculation.formula, &calculation.operands)
         }
-        Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => {
+        Body::Given(_) | Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) | Body::Broken => {
             "<mtext>–</mtext>".to_owned()
         }
     };

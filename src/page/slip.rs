@@ -51,7 +51,9 @@ pub(crate) fn kind(book: &Book<'_>, node: NodeId) -> &'static str {
     match &graph.node(node).body {
         Body::Given(_) if graph.sample(node).is_some() => "measured",
         Body::Given(_) => "given",
-        Body::Computed(_) | Body::Solved(_) | Body::Stepped(_) | Body::Broken => "computed",
+        Body::Computed(_) | Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) | Body::Broken => {
+            "computed"
+        }
     }
 }
 
@@ -76,6 +78,7 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
         Origin::Working { result: None, .. }
         | Origin::Condition { .. }
         | Origin::Circuit { .. }
+        | Origin::Fixture { .. }
         | Origin::Side => None,
     }
 }
@@ -104,7 +107,7 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
             }
             rows + &row("", &quantity(&result))
         }
-        Body::Solved(_) | Body::Stepped(_) => row(symbol, &quantity(&result)),
+        Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) => row(symbol, &quantity(&result)),
         Body::Broken => return None,
     };
     Some(format!("<mtable>{rows}</mtable>"))

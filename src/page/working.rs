@@ -166,7 +166,7 @@ pub(crate) fn derivation(book: &Book<'_>, board: usize, working: usize) -> Strin
         let from = match &record.body {
             Body::Computed(calculation) => calculation.formula.text(),
             Body::Stepped(_) => "worked out step by step",
-            Body::Given(_) | Body::Solved(_) | Body::Broken => "",
+            Body::Given(_) | Body::Solved(_) | Body::Limit(_) | Body::Broken => "",
         };
         let stated = [
             ("must be", notebook.requirement(node)),

@@ -46,6 +46,12 @@ pub(crate) fn board(
             &mut left_out,
             super::network::circuit,
         ),
+        fixtures: each(
+            "fixture",
+            &mut fields,
+            &mut left_out,
+            super::fixture::fixture,
+        ),
         waivers: waivers(&mut fields),
         id: Located::new(id.to_owned(), place),
         file,
@@ -243,7 +249,10 @@ fn working(id: Located<String>, mut fields: Fields) -> Option<WorkingRecord> {
     })
 }
 
-fn statements(fields: &mut Fields, key: &str) -> Vec<(Located<String>, Located<Statement>)> {
+pub(super) fn statements(
+    fields: &mut Fields,
+    key: &str,
+) -> Vec<(Located<String>, Located<Statement>)> {
     let named = fields.named(key).unwrap_or_default();
     let entries = named.entries.into_iter();
     let statement = |(name, value)| match value {

@@ -13,6 +13,7 @@ mod board;
 mod document;
 mod fault;
 mod fields;
+mod fixture;
 mod id;
 mod kind;
 #[rustfmt::skip] // A table: one row a line.
@@ -34,9 +35,10 @@ pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
-    Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted, LeftOut,
-    Measured, Module, NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord,
-    Revision, ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
+    Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted,
+    FixtureRecord, FixtureStep, LeftOut, Measured, Module, NotebookRecord, Part, Policy, Property,
+    Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange, Waiver, WorkingInput,
+    WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;

@@ -337,6 +337,53 @@ pub(crate) static CIRCUIT: Shape = record(
     ],
 );
 
+pub(crate) static FIXTURE: Shape = record(
+    "fixture",
+    "a fixture",
+    "[fixture.<id>]",
+    "A production test: its steps, and the limits that follow from the spread of good boards.",
+    &[
+        must("tests", Takes::Id("board"), "board that is tested"),
+        may("means", Takes::Text, "what it is for, in words"),
+        may(
+            "guard",
+            Takes::Quantity(Some(Dimension::ONE)),
+            "guard band by the error of each measurement: limits lie so far within the spread of good boards; 1 if nothing is said",
+        ),
+        may(
+            "good_before",
+            Takes::Quantity(Some(Dimension::ONE)),
+            "share of boards that come to the test without a fault",
+        ),
+        may("outline", Takes::Texts, "length and width of the board that it holds"),
+        may("touches", Takes::Named(Names::Reference, &Takes::Texts), "places of the test points, by net"),
+        may("step", Takes::Named(Names::Id, &Takes::Table(&FIXTURE_STEP)), "steps in their order, by id"),
+        may("audience", Takes::Word(Audience::WORDS), "who may read it; the team if nothing is said"),
+    ],
+);
+
+pub(crate) static FIXTURE_STEP: Shape = record(
+    "fixture_step",
+    "a step of a fixture",
+    "[fixture.<id>.step.<id>]",
+    "A step of a production test: what is set and applied, what is measured, and what it sees.",
+    &[
+        may("means", Takes::Text, "what it tests, in words"),
+        may("set", Takes::Text, "what is set before"),
+        may("apply", Takes::Text, "what is applied"),
+        must("measures", Takes::Formula, "what is measured, as a formula of the fixture's own board"),
+        must("error", Takes::Formula, "expanded uncertainty of the measurement (k = 2)"),
+        may("resolution", Takes::Formula, "resolution of the converter that measures, in bits"),
+        may("reference", Takes::Formula, "reference voltage of that converter"),
+        may(
+            "sees",
+            Takes::Named(Names::Designator, &Takes::Texts),
+            "faults that it sees beyond those that can be tried by computing: missing, open, short, reversed",
+        ),
+        may("says", Takes::Named(Names::Label, &Takes::Statement), "limits as they are stated: low, high, low_counts, high_counts"),
+    ],
+);
+
 /// A record that is known and not read: saying so is better than reading past
 /// what somebody relies on.
 const fn not_yet(name: &'static str, means: &'static str) -> Key {
@@ -389,7 +436,7 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("circuit", Takes::Named(Names::Id, &Takes::Table(&CIRCUIT)), "small networks by id"),
         WAIVERS,
         not_yet("pins", "what the board uses of its module"),
-        not_yet("fixture", "production test"),
+        may("fixture", Takes::Named(Names::Id, &Takes::Table(&FIXTURE)), "production tests by id"),
         not_yet("erratum", "known errors of a revision"),
     ],
 );
@@ -405,7 +452,7 @@ mod tests {
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
-            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);

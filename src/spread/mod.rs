@@ -51,7 +51,7 @@ pub use root_sum_square::{
 };
 pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
-pub use trial::Variable;
+pub use trial::{Variable, draws};
 pub use two_inputs::TwoInputs;
 pub use worst::{End, Extreme, Extremes, worst_case};
 

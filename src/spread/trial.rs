@@ -131,17 +131,24 @@ impl<'a, R: Response> Plan<'a, R> {
     }
 
     fn inputs(&self, block: u64) -> Vec<Lanes> {
+        self.scores.draw(self.variables, self.seed, block)
+    }
+}
+
+impl Scores {
+    /// The draws of a block, those of each variable.
+    fn draw(&self, variables: &[Variable], seed: u64, block: u64) -> Vec<Lanes> {
         let of_reel = |&key: &u64| {
             Lanes::filled(|out| {
-                Stream::new(self.seed ^ REELS, key, block).normals(out, |z| z);
+                Stream::new(seed ^ REELS, key, block).normals(out, |z| z);
                 all_finite(out)
             })
         };
-        let reels: Vec<Lanes> = self.scores.reels.iter().map(of_reel).collect();
+        let reels: Vec<Lanes> = self.reels.iter().map(of_reel).collect();
         let draw = |(at, variable): (usize, &Variable)| {
-            let mut stream = Stream::new(self.seed, variable.key, block);
+            let mut stream = Stream::new(seed, variable.key, block);
             Lanes::filled(|out| {
-                match self.scores.link(at) {
+                match self.link(at) {
                     None => variable.distribution.draw(&mut stream, out),
                     Some(link) => {
                         stream.normals(out, |z| z);
@@ -154,8 +161,23 @@ impl<'a, R: Response> Plan<'a, R> {
                 all_finite(out)
             })
         };
-        self.variables.iter().enumerate().map(draw).collect()
+        variables.iter().enumerate().map(draw).collect()
     }
+}
+
+/// So many draws of each variable under a seed: those that trials of a response
+/// to them see, so that a part which two responses hang on is the same in both.
+pub fn draws(variables: &[Variable], seed: u64, count: usize) -> Vec<Vec<f64>> {
+    let scores = Scores::of(variables);
+    let mut columns = vec![Vec::with_capacity(count); variables.len()];
+    for block in 0..count.div_ceil(LANES) {
+        let lanes = scores.draw(variables, seed, block as u64);
+        let trials = LANES.min(count - block * LANES);
+        for (column, lanes) in columns.iter_mut().zip(&lanes) {
+            column.extend((0..trials).map(|lane| lanes.lane(lane)));
+        }
+    }
+    columns
 }
 
 #[cfg(test)]

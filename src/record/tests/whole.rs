@@ -282,8 +282,6 @@ title = "Board"
 revision = "A"
 status = "concept"
 summary = "None."
-[fixture.bench]
-#^^^^^^^ not-read-yet: production test
 [pins]
 #^^^^ not-read-yet: this edition does not read `pins`
 [[erratum]]
