@@ -184,8 +184,7 @@ pub struct Coverage {
     /// Share of all faults that are caught.
     pub caught: f64,
     /// Share of shipped boards with a fault, where the record says how many come
-    /// without: 1 - Y^(1 - T) (T. W. Williams and N. C. Brown, IEEE Trans.
-    /// Comput. C-30 (1981) 987-988).
+    /// to the test without one.
     pub escapes: Option<f64>,
     /// A figure that is not measured yet and would tell most of what escapes,
     /// with the number of faults.
@@ -299,7 +298,7 @@ impl Notebook {
             device: marks(false),
             joint: marks(true),
             caught,
-            escapes: good_before.map(|good| 1.0 - good.value.nominal().powf(1.0 - caught)),
+            escapes: good_before.map(|good| escapes(good.value.nominal(), caught)),
             further: self.further(board, fixture, tested, &faults),
             faults,
         })
@@ -503,6 +502,13 @@ impl Notebook {
     }
 }
 
+/// The share of shipped boards with a fault, from the share of boards that come
+/// to the test without one and the share of faults that it catches
+/// (T. W. Williams and N. C. Brown, IEEE Trans. Comput. C-30 (1981) 987-988).
+fn escapes(good_before: f64, caught: f64) -> f64 {
+    1.0 - good_before.powf(1.0 - caught)
+}
+
 fn marks(faults: &[Seen], of_joints: bool) -> Marks {
     let mut marks = Marks::default();
     for seen in faults
@@ -517,4 +523,35 @@ fn marks(faults: &[Seen], of_joints: bool) -> Marks {
         };
     }
     marks
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Truth: the formula of T. W. Williams and N. C. Brown, IEEE Trans. Comput.
+    /// C-30 (1981) 987-988, worked by hand with four and five digits.
+    #[test]
+    fn escapes_of_a_test_that_does_not_see_all() {
+        let ppm = |good, caught| (escapes(good, caught) * 1e6).round();
+        assert_eq!(ppm(0.95, 0.90), 5116.0);
+        assert_eq!(ppm(0.95, 0.50), 25321.0);
+        assert_eq!(ppm(0.70, 0.92), 28131.0);
+        assert_eq!(escapes(0.95, 1.0), 0.0);
+    }
+
+    /// Truth: IEC 60063:2015, series E24, in which 10 stands between 9.1 and 11.
+    #[test]
+    fn wrong_values_are_those_beside_the_right_one() {
+        let value = |fault: Fault, good| fault.value("resistor", good);
+        let near = |found: Option<f64>, wanted: f64| {
+            assert!(found.is_some_and(|found| (found / wanted - 1.0).abs() < 1e-9));
+        };
+        near(value(Fault::ValueUp, 10e3), 11e3);
+        near(value(Fault::ValueDown, 10e3), 9.1e3);
+        near(value(Fault::Decade, 5.1e3), 51e3);
+        assert_eq!(value(Fault::Reversed, 10e3), None);
+        assert_eq!(value(Fault::ValueUp, 0.0), None);
+        assert_eq!(Fault::Short.value("capacitor", 1e-6), None);
+    }
 }

@@ -45,6 +45,17 @@ pub fn all(notebook: &Notebook) -> Vec<Stated> {
             }
         }
     }
+    for (number, board) in notebook.records.boards.iter().enumerate() {
+        for (at, fixture) in board.fixtures.iter().enumerate() {
+            for (step, record) in fixture.steps.iter().enumerate() {
+                for (key, says) in &record.says {
+                    let node = notebook.of_step(number, at, step, &key.value);
+                    let node = node.expect("the demo states what limits there are");
+                    all.extend(stated(notebook, node, says.value.clone(), &says.place));
+                }
+            }
+        }
+    }
     for sheet in &notebook.sheets {
         for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
             let Target::Figure(node) = target else {
