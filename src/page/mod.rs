@@ -35,6 +35,7 @@ mod render;
 mod response;
 mod schematic;
 mod slip;
+mod sound;
 mod stock;
 mod symbol;
 mod view;
@@ -130,6 +131,7 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
         wanted.extend(printed.wanted);
     }
     pages.files.extend(look.files());
+    pages.files.extend(book.sounds.files());
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(
