@@ -58,7 +58,8 @@ impl Wave {
             .fold(0.0, |peak: f64, value| peak.max(value.abs()));
         let whole: f64 = harmonics.iter().map(|amplitude| amplitude.abs()).sum();
         // What rounding leaves of sines at their zeros is no wave.
-        if !peak.is_finite() || peak <= 1e-9 * whole || !(2..=24).contains(&bits) {
+        let is_heard = whole.is_finite() && peak > 1e-9 * whole;
+        if !is_heard || !(2..=24).contains(&bits) {
             return None;
         }
         let greatest = f64::from((1i32 << (bits - 1)) - 1);

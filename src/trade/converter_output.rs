@@ -4,9 +4,9 @@
 
 use std::f64::consts::PI;
 
-use super::kind::{Input, Inputs, Kind, Refusal, Takes, input, may_take, optional, takes};
+use super::kind::{Input, Inputs, Kind, Refusal, Takes, input, optional, takes};
 use super::plan::{Axis, Cell, Curves, Plan, Planned, Plot, Procedure, Table, Unworkable};
-use super::reconstruction::{Filter, Room};
+use super::reconstruction::{Filter, Room, STILL};
 use super::verdict::{fitted, judged};
 use crate::quantity::Dimension;
 
@@ -231,7 +231,9 @@ impl Work {
             corner,
             FILTER,
         );
-        let lost = self.procedure(1, |of, room| Ok(level(room.gain(of[0])? / room.gain(0.0)?)));
+        let lost = self.procedure(1, |of, room| {
+            Ok(level(room.gain(of[0])? / room.gain(STILL)?))
+        });
         let means = "What the filter takes from the highest note";
         let named = ("filter_droop", means);
         self.add(
@@ -290,7 +292,7 @@ impl Work {
             HOLD,
         );
         if given.has("load") || given.has("source_resistance") {
-            let passes = self.procedure(0, |_, room| Ok(level(room.gain(0.0)?)));
+            let passes = self.procedure(0, |_, room| Ok(level(room.gain(STILL)?)));
             let means = "What pin and load leave of slow signals";
             self.add(
                 plan,
@@ -304,7 +306,7 @@ impl Work {
         self.plot(plan);
     }
 
-    /// The response from a hundredth of the corner to a hundred times the rate.
+    /// The response up to the sample rate.
     fn plot(&self, plan: &mut Plan) {
         let filter = self.filter;
         plan.plots.push(Plot {

@@ -152,7 +152,7 @@ fn theory(plan: &mut Plan, shape: &Shape) -> Vec<&'static str> {
     known.push(add(
         "expected_signal_to_rest",
         "Signal to noise and distortion by theory",
-        "power_level(1 / (1 / power_ratio(expected_quantisation) + 1 / power_ratio(expected_phase)))"
+        "field_level(1 / sqrt(1 / field_ratio(expected_quantisation)^2 + 1 / field_ratio(expected_phase)^2))"
             .to_owned(),
         "powers of unrelated errors add",
     ));

@@ -11,6 +11,9 @@ use crate::circuit::{CircuitFault, Compiled, Kind as Part, Network, Source, Tran
 /// Most sections of a filter.
 pub(super) const MOST_SECTIONS: usize = 4;
 
+/// A frequency that no capacitor of a filter knows from standing still, in Hz.
+pub(super) const STILL: f64 = 1e-3;
+
 /// Odd lines of a square wave that ripple is summed from.
 const LINES: usize = 32;
 /// Moments of half a period that ripple is looked at.
@@ -126,17 +129,17 @@ impl Room {
 
     /// The frequency at which half the power of slow signals is left, in Hz.
     pub fn corner(&mut self) -> Result<f64, Unworkable> {
-        let aim = self.gain(0.0)? / 2f64.sqrt();
-        let (mut low, mut high) = (1e-3f64, 1e12f64);
+        let aim = self.gain(STILL)? / 2f64.sqrt();
+        let (mut low, mut high) = (1.0f64, 1e12f64);
         let is_outside = self.gain(low)? < aim || self.gain(high)? > aim;
         if !(aim > 0.0) || is_outside {
             return Err(Unworkable::new(
-                "has no value between 1 mHz and 1 THz",
+                "has no value between 1 Hz and 1 THz",
                 "check the values of the filter",
             ));
         }
         // A ladder only ever lets less through the higher the frequency. Halving
-        // the logarithm of fifteen decades sixty times leaves rounding.
+        // the logarithm of twelve decades sixty times leaves rounding.
         for _ in 0..60 {
             let middle = (low * high).sqrt();
             if self.gain(middle)? > aim {
