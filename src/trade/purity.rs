@@ -1,9 +1,7 @@
 //! How clean a wave table sounds: measured from its samples, and by theory.
 
-use std::sync::{Arc, Mutex};
-
 use super::plan::{Axis, Cell, Curves, Plan, Planned, Plot, Procedure, Table};
-use super::spectrum::{Measured, powers};
+use super::spectrum::powers;
 use super::wave_table::Shape;
 use crate::quantity::Dimension;
 
@@ -19,53 +17,43 @@ const LEVELS: &str = "IEEE Std 1241: levels of noise, distortion and spurs";
 /// How clean the wave comes out, measured and by theory.
 pub(super) fn purity(plan: &mut Plan, shape: &Shape) {
     plot(plan, shape);
-    type Reading = fn(&Measured) -> f64;
-    let readings: [(&str, &str, Reading); 4] = [
+    let of = shape.clone();
+    let readings: [Procedure; 4] = Procedure::several(move || {
+        let of = of.clone();
+        Box::new(move |operands, readings| {
+            let found = of.measured(operands)?;
+            readings.copy_from_slice(&[
+                found.signal_to_rest,
+                found.signal_to_noise,
+                found.distortion,
+                found.spur,
+            ]);
+            Ok(())
+        })
+    });
+    let names = [
         (
             "signal_to_rest",
             "Signal to noise and distortion, measured at the highest note",
-            |found| found.signal_to_rest,
         ),
         (
             "signal_to_noise",
             "Signal to noise, measured at the highest note",
-            |found| found.signal_to_noise,
         ),
         (
             "distortion",
             "Distortion by harmonics, measured at the highest note",
-            |found| found.distortion,
         ),
         (
             "worst_spur",
             "Worst spur against the fundamental, measured at the highest note",
-            |found| found.spur,
         ),
     ];
-    // The four are readings of one run.
-    let seen: Arc<Mutex<Option<(Vec<f64>, Measured)>>> = Arc::default();
-    for (name, means, reading) in readings {
-        let (shape, seen) = (shape.clone(), seen.clone());
-        let procedure = Procedure::new({
-            let shape = shape.clone();
-            move |of| {
-                // A thread that panicked left a whole value or none.
-                let mut seen = seen.lock().unwrap_or_else(|broken| broken.into_inner());
-                match &*seen {
-                    Some((operands, found)) if operands == of => Ok(reading(found)),
-                    _ => {
-                        let found = shape.measured(of)?;
-                        *seen = Some((of.to_vec(), found));
-                        Ok(reading(&found))
-                    }
-                }
-            }
-        });
+    for ((name, means), reading) in names.into_iter().zip(readings) {
         let operands = shape.operands(&["highest_increment"]);
         let dimension = Dimension::DECIBEL;
-        plan.results.push(Planned::procedure(
-            name, means, dimension, operands, procedure, MEASURED,
-        ));
+        let result = Planned::procedure(name, means, dimension, operands, reading, MEASURED);
+        plan.results.push(result);
     }
     let share = Planned::formula(
         "total_distortion",
