@@ -205,7 +205,7 @@ fn players_lead_to_files_below_a_caution() {
             "{path}"
         );
         let figures = all(".sounds").len();
-        assert_eq!(figures, all(".sounds > .cautions .hazard").len(), "{path}");
+        assert_eq!(figures, all(".sounds > .hearing").len(), "{path}");
         let selector = Selector::parse("audio").unwrap();
         for audio in page.select(&selector) {
             let source = audio.attr("src").unwrap();

@@ -13,8 +13,7 @@ use crate::trade::{Samples, Sound};
 
 /// What stands above every player. Nobody knows how loud a visitor's headphones
 /// are set.
-const HAZARD: &str = "Tones that begin suddenly can hurt.";
-const AVOID: &str = "Take headphones off and turn the volume down before you press play, and turn it up from there.";
+const CAUTION: &str = "Tones that begin suddenly can hurt. Take headphones off and turn the volume down before you press play, and turn it up from there.";
 
 /// Every sound of a notebook that comes to something at nominal values, by board
 /// and working.
@@ -105,9 +104,7 @@ pub(crate) fn players(
         caption => format!("<figcaption>{}</figcaption>", escaped(caption)),
     };
     Some(format!(
-        "<figure class=\"sounds\"><div class=\"cautions brief\" role=\"group\" aria-label=\"Hearing\">\
-         <div class=\"caution sign-caution\"><p class=\"signal\"><strong>CAUTION</strong></p>\
-         <div class=\"words\"><p class=\"hazard\">{HAZARD}</p><p><b>Avoid it:</b> {AVOID}</p></div></div></div>\
+        "<figure class=\"sounds\"><p class=\"hearing sign-caution\"><strong>CAUTION</strong> {CAUTION}</p>\
          <ul>{items}</ul>{caption}</figure>"
     ))
 }

@@ -323,7 +323,7 @@ fn accumulator(plan: &mut Plan, given: &Inputs, keys: &[Key], bits: u64) {
         plan.holds.push(Holding::new(
             format!("{id}.increment >= 1"),
             format!(
-                "The accumulator is wide enough for {}: its increment is not zero",
+                "the accumulator is wide enough for {}: its increment is not zero",
                 key.written
             ),
         ));
@@ -407,12 +407,12 @@ fn timer(plan: &mut Plan, given: &Inputs, keys: &[Key]) {
         );
         plan.holds.push(Holding::new(
             format!("{id}.divider >= 1"),
-            format!("The timer's clock is fast enough for {}", key.written),
+            format!("the timer's clock is fast enough for {}", key.written),
         ));
         if let Some(bits) = given.whole("timer_bits") {
             plan.holds.push(Holding::new(
                 format!("{id}.divider <= 2^{bits}"),
-                format!("The divider of {} fits the timer", key.written),
+                format!("the divider of {} fits the timer", key.written),
             ));
         }
     }
