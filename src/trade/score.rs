@@ -161,6 +161,14 @@ impl Score {
                 format!("keep `duration` above zero, and at {LONGEST} s at most"),
             ));
         }
+        if self.rolls_off && !(corner > 0.0 && 2.0 * corner < rate) {
+            return Err(Unworkable::new(
+                format!(
+                    "has no value: {rate} samples a second cannot hold a roll-off at {corner} Hz"
+                ),
+                "keep `speaker_corner` below half the sample rate",
+            ));
+        }
         let most = 2f64.powi(self.shape.accumulator as i32 - 1);
         if let Some(wrong) = increments
             .iter()
