@@ -22,5 +22,7 @@ mod preferred_values;
 mod sheet;
 #[path = "published/si_units.rs"]
 mod si_units;
+#[path = "published/sound.rs"]
+mod sound;
 #[path = "published/workings.rs"]
 mod workings;

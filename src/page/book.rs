@@ -8,6 +8,7 @@ use camino::Utf8Path;
 use super::leaves::{Leaf, Leaves, Page, Set, href};
 use super::markup::escaped;
 use super::prose_html::zones_of_links;
+use super::sound::Sounds;
 use super::symbol::symbols;
 use super::view::Link;
 use crate::finding::{Level, Place};
@@ -35,6 +36,8 @@ pub(crate) struct Book<'n> {
     /// The zone of each link, by sheet.
     link_zones: Vec<Vec<String>>,
     amiss: BTreeSet<Place>,
+    /// The sounds of workings, rendered once for all pages.
+    pub sounds: Sounds,
 }
 
 impl<'n> Book<'n> {
@@ -57,9 +60,11 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
+        let leaves = Leaves::of(notebook);
         Book {
             notebook,
-            leaves: Leaves::of(notebook),
+            sounds: Sounds::of(notebook, &leaves),
+            leaves,
             symbols: symbols(notebook),
             dependents: notebook.graph.dependents(),
             compared,

@@ -14,7 +14,7 @@ use super::relation::{RelationRow, relations};
 use super::slip::{figure_record, kind, source, steps};
 use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
-use super::{caution, circuit, distribution, stock, working};
+use super::{caution, circuit, distribution, sound, stock, working};
 use crate::finding::Located;
 use crate::notebook::{Body, NodeId, Origin, Value, Yield};
 use crate::record::{Audience, SpreadPolicy};
@@ -102,6 +102,7 @@ struct WorkingView {
     derivation_html: String,
     table_html: String,
     plots_html: String,
+    sounds_html: Option<String>,
 }
 
 /// The calculation sheet of a board, and the tables behind its plots as files.
@@ -137,6 +138,7 @@ pub(crate) fn calculation_sheet(
             derivation_html: working::derivation(book, board, at),
             table_html: working::table(book, from, board, at, ""),
             plots_html: working::plots(book, from, board, at, &mut files),
+            sounds_html: sound::players(book, from, (board, at), ""),
         });
     }
     let circuits = (0..record.circuits.len())

@@ -36,6 +36,7 @@ mod render;
 mod response;
 mod schematic;
 mod slip;
+mod sound;
 mod stock;
 mod symbol;
 mod view;
@@ -131,6 +132,7 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
         wanted.extend(printed.wanted);
     }
     pages.files.extend(look.files());
+    pages.files.extend(book.sounds.files());
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(

@@ -7,7 +7,7 @@ use super::book::Book;
 use super::leaves::{Page, href};
 use super::numbers::typeset;
 use super::zone::{Zones, letter};
-use super::{schematic, working};
+use super::{schematic, sound, working};
 use crate::notebook::{NodeId, Sheet, Target};
 use crate::prose::html::{Options, Replacement, render};
 use crate::prose::{Document, Link};
@@ -103,7 +103,12 @@ fn replacement(
         }
         Some(&Target::Part(part)) => keep(Page::Part(part)),
         Some(&Target::Working(board, at)) if link.image => {
-            Replacement::Html(working::table(book, from, board, at, &link.text))
+            // Whoever reads a sheet wants to hear a sound; its numbers stand on
+            // the calculation sheet.
+            let caption = working::caption(book, board, at, &link.text);
+            let players = sound::players(book, from, (board, at), &caption);
+            let html = players.unwrap_or_else(|| working::table(book, from, board, at, &caption));
+            Replacement::Html(html)
         }
         Some(&Target::Working(board, at)) => {
             let id = &records.boards[board].workings[at].id.value;

@@ -21,10 +21,7 @@ pub(crate) fn table(
     working: usize,
     caption: &str,
 ) -> String {
-    let caption = match caption {
-        "" => title(book, board, working),
-        caption => caption.to_owned(),
-    };
+    let caption = self::caption(book, board, working, caption);
     let worked = book.notebook.graph.working(board, working);
     let mut html = match worked {
         Some(worked) if !worked.plan.tables.is_empty() => laid_out(book, from, worked, &caption),
@@ -35,6 +32,14 @@ pub(crate) fn table(
         let _ = write!(html, "<p class=\"note\">{}</p>", escaped(note));
     }
     html
+}
+
+/// The caption that is written, or else what the working is for.
+pub(crate) fn caption(book: &Book<'_>, board: usize, working: usize, written: &str) -> String {
+    match written {
+        "" => title(book, board, working),
+        written => written.to_owned(),
+    }
 }
 
 /// Inputs and results one below the other.

@@ -301,6 +301,7 @@ impl Kind for ChargeTime {
                 "Beyond the last entry of the table the cell goes on as its last line does.".into(),
                 "The load on the board is not counted: what it takes does not reach the cell.".into(),
             ],
+            ..Plan::default()
         })
     }
 }

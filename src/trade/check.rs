@@ -33,6 +33,13 @@ impl Given {
         given
     }
 
+    /// One more quantity.
+    pub fn also(mut self, name: &str, value: f64) -> Given {
+        self.inputs.put(name, Entry::Quantity);
+        self.values.insert(name.to_owned(), value);
+        self
+    }
+
     /// A list of quantities.
     pub fn list(mut self, name: &str, values: &[f64]) -> Given {
         self.inputs.put(name, Entry::Quantities(values.len()));

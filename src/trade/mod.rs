@@ -6,6 +6,7 @@
 //! all of it on the graph of figures, so a working has spread, derivation and
 //! where-used like any figure.
 
+mod accumulator;
 mod battery_life;
 mod battery_states;
 mod bus_address;
@@ -16,24 +17,36 @@ mod charge_course;
 mod charge_current;
 mod charge_time;
 mod choose;
+mod converter_output;
 mod converter_reading;
 mod corner_frequency;
 mod debounce;
 mod divider;
 mod formulas;
+mod instrument;
+mod keys;
 mod kind;
 mod led_resistor;
+mod note_table;
 mod plan;
 mod positions;
 mod presence;
 mod presence_check;
 mod presence_tables;
+mod purity;
+mod reconstruction;
 mod reset_delay;
+mod score;
+mod sound;
+mod spectrum;
 mod straight_lines;
 mod sums;
 mod thermistor;
 mod trace_current;
+mod tuning;
 mod verdict;
+mod voices;
+mod wave_table;
 
 #[cfg(test)]
 mod battery_life_tests;
@@ -43,7 +56,12 @@ mod cell_emulator_tests;
 mod charge_time_tests;
 #[cfg(test)]
 mod check;
+#[cfg(test)]
+mod note_table_tests;
+#[cfg(test)]
+mod wave_table_tests;
 
+pub use accumulator::{Oscillator, Wave};
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
 pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
 pub use plan::{
@@ -51,6 +69,7 @@ pub use plan::{
     Unworkable,
 };
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};
+pub use sound::{Rendering, Samples, Sound};
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
@@ -59,15 +78,18 @@ pub static KINDS: &[&dyn Kind] = &[
     &cell_emulator::KIND,
     &charge_current::KIND,
     &charge_time::KIND,
+    &converter_output::KIND,
     &converter_reading::KIND,
     &corner_frequency::KIND,
     &debounce::KIND,
     &divider::KIND,
     &led_resistor::KIND,
+    &note_table::KIND,
     &presence_check::KIND,
     &reset_delay::KIND,
     &thermistor::KIND,
     &trace_current::KIND,
+    &wave_table::KIND,
 ];
 
 /// The kind of a name.

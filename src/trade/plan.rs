@@ -1,8 +1,9 @@
-//! How a working is laid out: its results, tables and plots.
+//! How a working is laid out: its results, tables, plots and sounds.
 
 use std::fmt;
 use std::sync::Arc;
 
+use super::sound::Sound;
 use crate::formula::{Asker, Smooth};
 use crate::quantity::{Dimension, Outcome};
 
@@ -15,6 +16,8 @@ pub struct Plan {
     pub tables: Vec<Table>,
     /// Plots.
     pub plots: Vec<Plot>,
+    /// Sounds.
+    pub sounds: Vec<Sound>,
     /// What must hold between inputs and results.
     pub holds: Vec<Holding>,
     /// What a reader has to know beside the numbers: sentences.

@@ -140,7 +140,7 @@ const RELATIONS: &[Relation] = &[
 ];
 
 /// Values of all results of a plan, in coherent SI units.
-fn worked(plan: &Plan, mut known: HashMap<String, f64>) -> HashMap<String, f64> {
+pub fn worked(plan: &Plan, mut known: HashMap<String, f64>) -> HashMap<String, f64> {
     for result in &plan.results {
         let value = match &result.how {
             How::Formula(text) => {
