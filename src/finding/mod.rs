@@ -113,7 +113,7 @@ slugs! {
     NoAlternativeText Caution "no-alternative-text" "A picture has no text for those who cannot see it.",
     LooseQuantity Note "loose-quantity" "A quantity in prose hangs on no figure.",
     SiWriting Note "si-writing" "A quantity is written against the rules of the SI.",
-    SpreadOpen Caution "spread-open" "The extremes of a figure could not be pinned down.",
+    SpreadOpen Note "spread-open" "The extremes of a figure could not be pinned down.",
     WaiverOverdue Error "waiver-overdue" "A waiver has passed its date.",
     WaiverIdle Error "waiver-idle" "A waiver matches no finding.",
 }

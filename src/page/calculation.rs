@@ -18,6 +18,7 @@ use super::{caution, circuit, distribution, sound, stock, working};
 use crate::finding::Located;
 use crate::notebook::{Body, NodeId, Origin, Value, Yield};
 use crate::record::{Audience, SpreadPolicy};
+use crate::spread::CLOSE;
 
 /// What only a calculation sheet has.
 #[derive(Debug, Serialize)]
@@ -276,16 +277,31 @@ fn entry(
     }
 }
 
-/// How a spread is meant, where it is not the worst case.
+/// How a spread is meant, where it is not the worst case that an enclosure
+/// meets.
 fn policy(value: &Value) -> Option<String> {
     match (value.policy.spread, value.sampled) {
-        (SpreadPolicy::WorstCase, _) => None,
+        (SpreadPolicy::WorstCase, _) => not_enclosed(value),
         (SpreadPolicy::MonteCarlo, Some(chance)) => Some(format!(
             "holds {} of {} draws by chance",
             percent(value.policy.coverage),
             chance.trials
         )),
         (policy, _) => Some(policy.word().replace('-', " ")),
+    }
+}
+
+/// How far an enclosure lies from the extremes of a worst case, where it does
+/// not meet them.
+fn not_enclosed(value: &Value) -> Option<String> {
+    let extremes = value.extremes.as_ref()?;
+    match (extremes.low.gap, extremes.high.gap) {
+        (Some(low), Some(high)) if low.max(high) <= CLOSE => None,
+        (Some(low), Some(high)) => Some(format!(
+            "worst case; an enclosure lies {:.0e} of it beyond",
+            low.max(high)
+        )),
+        _ => Some("worst case, searched at corners and between; not enclosed".to_owned()),
     }
 }
 

@@ -53,7 +53,7 @@ pub use sampled::{Sampled, StandardErrors};
 pub use share::{Share, shares};
 pub use trial::{Variable, draws};
 pub use two_inputs::TwoInputs;
-pub use worst::{End, Extreme, Extremes, worst_case};
+pub use worst::{CLOSE, End, Extreme, Extremes, worst_case};
 
 use crate::formula::{Asker, EvaluationFault, Scalar};
 

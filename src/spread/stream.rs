@@ -34,7 +34,14 @@ impl Stream {
     /// Values uniform between 0 and 1, neither of which ever comes, each put
     /// through a function.
     pub fn uniforms(&mut self, out: &mut [f64], value: impl Fn(f64) -> f64) {
-        self.fill(out, |generator| value(uniform(generator)));
+        let mut abreast = Abreast::of(&mut self.0);
+        let (fours, rest) = out.as_chunks_mut();
+        for four in fours {
+            *four = abreast.next().map(|bits| value(between(bits)));
+        }
+        for (out, bits) in rest.iter_mut().zip(abreast.next()) {
+            *out = value(between(bits));
+        }
     }
 
     /// The sums of two such values, each put through a function.
@@ -54,12 +61,51 @@ impl Stream {
     }
 }
 
+/// Generators that go side by side: one by one, each number waits for the one
+/// before it.
+const ABREAST: usize = 4;
+
+/// Several generators of the same kind, a step of all of which is a few
+/// operations on rows of numbers.
+struct Abreast([[u64; ABREAST]; 4]);
+
+impl Abreast {
+    /// Generators whose states another one decides.
+    fn of(generator: &mut Xoshiro256PlusPlus) -> Abreast {
+        // Not all of a state may be zero, and chance as good as never has it.
+        let mut row = || std::array::from_fn(|_| generator.next_u64() | 1);
+        Abreast([row(), row(), row(), row()])
+    }
+
+    /// The next number of each: xoshiro256++.
+    fn next(&mut self) -> [u64; ABREAST] {
+        let [a, b, c, d] = &mut self.0;
+        std::array::from_fn(|at| {
+            let sum = a[at].wrapping_add(d[at]);
+            let result = sum.rotate_left(23).wrapping_add(a[at]);
+            let shifted = b[at] << 17;
+            c[at] ^= a[at];
+            d[at] ^= b[at];
+            b[at] ^= c[at];
+            a[at] ^= d[at];
+            c[at] ^= shifted;
+            d[at] = d[at].rotate_left(45);
+            result
+        })
+    }
+}
+
 fn uniform(generator: &mut Xoshiro256PlusPlus) -> f64 {
+    between(generator.next_u64())
+}
+
+/// A number between 0 and 1 from random bits.
+fn between(bits: u64) -> f64 {
     // 52 random bits make a float from 1 up to 2; half a step more centres the
     // values, so that their mean is exactly one half.
     const ONE: u64 = 1.0f64.to_bits();
     const HALF_STEP: f64 = f64::EPSILON / 2.0;
-    f64::from_bits(ONE | (generator.next_u64() >> 12)) - (1.0 - HALF_STEP)
+    f64::from_bits(ONE | (bits >> 12)) - (1.0 - HALF_STEP)
 }
 
 /// The output function of SplitMix64 (G. Steele, D. Lea and C. Flood, OOPSLA
@@ -92,6 +138,27 @@ mod tests {
             normals(2, 1, 3),
         ] {
             assert!(first.iter().zip(&other).all(|(a, b)| a != b));
+        }
+    }
+
+    /// Truth: the generator of the crate `rand_xoshiro`, for the same states.
+    #[test]
+    fn generators_abreast_are_the_generator() {
+        let mut one = Xoshiro256PlusPlus::seed_from_u64(2019);
+        let mut abreast = Abreast::of(&mut one.clone());
+        let states: Vec<u64> = (0..4 * ABREAST).map(|_| one.next_u64() | 1).collect();
+        let mut apart: Vec<Xoshiro256PlusPlus> = (0..ABREAST)
+            .map(|at| {
+                let words = (0..4).flat_map(|word| states[word * ABREAST + at].to_le_bytes());
+                let mut seed = [0; 32];
+                seed.iter_mut().zip(words).for_each(|(to, from)| *to = from);
+                Xoshiro256PlusPlus::from_seed(seed)
+            })
+            .collect();
+        for _ in 0..100 {
+            let found = abreast.next();
+            let wanted: Vec<u64> = apart.iter_mut().map(Rng::next_u64).collect();
+            assert_eq!(found.as_slice(), wanted);
         }
     }
 
