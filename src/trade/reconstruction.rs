@@ -76,20 +76,20 @@ impl Filter {
         let resistor = Part::Resistor { resistance: 1e3 };
         let capacitor = Part::Capacitor { capacitance: 1e-8 };
         if self.pin {
-            network.add("source", ["n0", "p"], resistor.clone());
+            network.add("source", ["n0", "p"], resistor);
         }
         let node = |at: usize| match (at, self.pin) {
             (0, true) => "p".to_owned(),
             _ => format!("n{at}"),
         };
         for at in 0..sections {
-            network.add(format!("R{at}"), [node(at), node(at + 1)], resistor.clone());
+            network.add(format!("R{at}"), [node(at), node(at + 1)], resistor);
         }
         for at in 0..sections {
             network.add(
                 format!("C{at}"),
                 [node(at + 1), "gnd".to_owned()],
-                capacitor.clone(),
+                capacitor,
             );
         }
         if self.load {
