@@ -192,16 +192,26 @@ impl Work {
         first.chain(self.parts.iter().cloned()).collect()
     }
 
-    /// A procedure over the first operands and the filter with its parts.
-    fn procedure(
+    /// Readings of one run over the first operands and the filter with its parts.
+    fn readings<const COUNT: usize>(
         &self,
-        first: usize,
-        find: impl Fn(&[f64], &mut Room) -> Result<f64, Unworkable> + Copy + Send + Sync + 'static,
-    ) -> Procedure {
-        let filter = self.filter;
-        Procedure::new(move |of| {
-            let (own, parts) = of.split_at(first.min(of.len()));
-            find(own, &mut filter.with(parts)?)
+        first: &[&str],
+        find: impl Fn(&[f64], &mut Room) -> Result<[f64; COUNT], Unworkable>
+        + Copy
+        + Send
+        + Sync
+        + 'static,
+    ) -> [Procedure; COUNT] {
+        let (filter, first) = (self.filter, first.len());
+        Procedure::several(move || {
+            let mut room = filter.room();
+            Box::new(move |of, readings| {
+                let room = room.as_mut().map_err(|fault| fault.clone())?;
+                let (own, parts) = of.split_at(first.min(of.len()));
+                room.put(parts);
+                readings.copy_from_slice(&find(own, room)?);
+                Ok(())
+            })
         })
     }
 
@@ -211,8 +221,7 @@ impl Work {
         (name, means): (&str, &str),
         dimension: Dimension,
         first: &[&str],
-        procedure: Procedure,
-        source: &'static str,
+        (procedure, source): (Procedure, &'static str),
     ) {
         let operands = self.operands(first);
         plan.results.push(Planned::procedure(
@@ -221,29 +230,29 @@ impl Work {
     }
 
     fn response(&self, plan: &mut Plan, given: &Inputs) {
-        let corner = self.procedure(0, |_, room| room.corner());
-        let means = "Frequency at which the filter leaves half the power";
-        self.add(
-            plan,
-            ("corner", means),
-            Dimension::FREQUENCY,
-            &[],
-            corner,
-            FILTER,
-        );
-        let lost = self.procedure(1, |of, room| {
-            Ok(level(room.gain(of[0])? / room.gain(STILL)?))
+        let first = &["highest_note", "rate"];
+        let [corner, lost, image, passes] = self.readings(first, |of, room| {
+            let (note, rate) = (of[0], of[1]);
+            let (still, kept) = (room.gain(STILL)?, room.gain(note)?);
+            // Held samples have note and image weighed as the inverse of their
+            // frequencies, since the sines of both are the same. Where there is
+            // no image the hold has said so.
+            let beyond = (rate - note).abs().max(STILL);
+            Ok([
+                room.corner()?,
+                level(kept / still),
+                level(note / beyond * room.gain(beyond)? / kept),
+                level(still),
+            ])
         });
-        let means = "What the filter takes from the highest note";
-        let named = ("filter_droop", means);
-        self.add(
-            plan,
-            named,
-            Dimension::DECIBEL,
-            &["highest_note"],
-            lost,
-            FILTER,
+        let means = "Frequency at which the filter leaves half the power";
+        let named = ("corner", means);
+        self.add(plan, named, Dimension::FREQUENCY, first, (corner, FILTER));
+        let named = (
+            "filter_droop",
+            "What the filter takes from the highest note",
         );
+        self.add(plan, named, Dimension::DECIBEL, first, (lost, FILTER));
         let held = Procedure::new(|of| {
             let part = of[0] / of[1];
             if !(part > 0.0 && part < 0.5) {
@@ -257,51 +266,25 @@ impl Work {
             }
             Ok(level((PI * part).sin() / (PI * part)))
         });
-        let operands = vec!["highest_note".to_owned(), "rate".to_owned()];
-        let means = "What holding each sample takes from the highest note";
-        let result = Planned::procedure(
+        plan.results.push(Planned::procedure(
             "hold_droop",
-            means,
+            "What holding each sample takes from the highest note",
             Dimension::DECIBEL,
-            operands,
+            first.map(str::to_owned).to_vec(),
             held,
             HOLD,
-        );
-        plan.results.push(result);
+        ));
         plan.results.push(Planned::formula(
             "droop",
             "What the highest note loses in all",
             "hold_droop + filter_droop",
             "levels add",
         ));
-        // Held samples have note and image weighed as the inverse of their
-        // frequencies, since the sines of both are the same.
-        let image = self.procedure(2, |of, room| {
-            let (note, rate) = (of[0], of[1]);
-            let held = note / (rate - note);
-            Ok(level(held * room.gain(rate - note)? / room.gain(note)?))
-        });
-        let means = "First image of the highest note against the note";
-        let named = ("image", means);
-        self.add(
-            plan,
-            named,
-            Dimension::DECIBEL,
-            &["highest_note", "rate"],
-            image,
-            HOLD,
-        );
+        let named = ("image", "First image of the highest note against the note");
+        self.add(plan, named, Dimension::DECIBEL, first, (image, HOLD));
         if given.has("load") || given.has("source_resistance") {
-            let passes = self.procedure(0, |_, room| Ok(level(room.gain(STILL)?)));
-            let means = "What pin and load leave of slow signals";
-            self.add(
-                plan,
-                ("gain", means),
-                Dimension::DECIBEL,
-                &[],
-                passes,
-                FILTER,
-            );
+            let named = ("gain", "What pin and load leave of slow signals");
+            self.add(plan, named, Dimension::DECIBEL, first, (passes, FILTER));
         }
         self.plot(plan);
     }
@@ -318,7 +301,8 @@ impl Work {
             curves: Curves::new(move |of| {
                 let (own, parts) = of.split_at(1);
                 let rate = own[0];
-                let mut room = filter.with(parts)?;
+                let mut room = filter.room()?;
+                room.put(parts);
                 let mut points = Vec::new();
                 for at in 0..=120 {
                     // From a thousandth of the rate to just below the rate, where
@@ -334,25 +318,23 @@ impl Work {
 
     /// What is left of the carrier of a modulator.
     fn carrier(&self, plan: &mut Plan, bits: u32) {
-        let left = self.procedure(2, |of, room| {
+        let first = &["full_scale", "carrier", "highest_note"];
+        let [left, ripple, rest] = self.readings(first, |of, room| {
+            let (full_scale, carrier, note) = (of[0], of[1], of[2]);
             // The first line of a square wave that goes from zero to full scale.
-            Ok(2.0 / PI * of[0] * room.gain(of[1])?)
+            let left = 2.0 / PI * full_scale * room.gain(carrier)?;
+            let tone = 0.5 * full_scale * room.gain(note)?;
+            let ripple = room.ripple(full_scale, carrier)?;
+            Ok([left, ripple, level(left / tone)])
         });
         let means = "Amplitude that is left of the carrier, at half duty";
         let named = ("carrier_amplitude", means);
-        let first = &["full_scale", "carrier"];
-        self.add(plan, named, Dimension::VOLTAGE, first, left, CARRIER);
-        let ripple = self.procedure(2, |of, room| room.ripple(of[0], of[1]));
+        self.add(plan, named, Dimension::VOLTAGE, first, (left, CARRIER));
         let named = ("ripple", "Ripple from peak to peak, at half duty");
-        self.add(plan, named, Dimension::VOLTAGE, first, ripple, CARRIER);
-        let rest = self.procedure(3, |of, room| {
-            let tone = 0.5 * of[0] * room.gain(of[2])?;
-            Ok(level(2.0 / PI * of[0] * room.gain(of[1])? / tone))
-        });
+        self.add(plan, named, Dimension::VOLTAGE, first, (ripple, CARRIER));
         let means = "Carrier that is left against the highest note at full scale";
         let named = ("carrier_level", means);
-        let first = &["full_scale", "carrier", "highest_note"];
-        self.add(plan, named, Dimension::DECIBEL, first, rest, CARRIER);
+        self.add(plan, named, Dimension::DECIBEL, first, (rest, CARRIER));
         plan.notes.push(format!(
             "The carrier is greatest at half duty, which is silence: it is heard by no one and may still heat a speaker. With {bits} bit of duty there are {} widths.",
             2f64.powi(bits as i32)

@@ -161,7 +161,7 @@ fn plot(plan: &mut Plan, shape: &Shape) {
         title: "Spectrum at the highest note, without decay".to_owned(),
         x: Axis::even("Frequency", "kHz"),
         y: Axis::even("Level", "dB"),
-        operands: shape.operands(&["rate", "highest_increment"]),
+        operands: shape.operands(&[&shape.rate, "highest_increment"]),
         curves: Curves::new(move |operands| {
             let [rate, increment, harmonics @ ..] = operands else {
                 return Ok(Vec::new());

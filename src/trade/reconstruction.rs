@@ -3,10 +3,10 @@
 
 use std::sync::{Arc, OnceLock};
 
-use num_complex::Complex64;
-
 use super::plan::Unworkable;
-use crate::circuit::{CircuitFault, Compiled, Kind as Part, Network, Source, Transfer};
+use crate::circuit::{
+    Aspect, CircuitFault, Compiled, Kind as Part, Network, Source, Transfer, Workspace,
+};
 
 /// Most sections of a filter.
 pub(super) const MOST_SECTIONS: usize = 4;
@@ -38,27 +38,24 @@ struct Ladder {
     output: Transfer,
 }
 
-/// A filter with its values.
+/// A filter with its values, and room to solve it again and again.
 #[derive(Debug)]
 pub(super) struct Room {
     ladder: Arc<Ladder>,
     sections: usize,
+    workspace: Workspace,
     parameters: Vec<f64>,
 }
 
 impl Filter {
-    /// The filter with values for its parts, in Ω and F.
-    pub fn with(self, parts: &[f64]) -> Result<Room, Unworkable> {
+    /// Room for the filter; its values are still to be put in.
+    pub fn room(self) -> Result<Room, Unworkable> {
         let ladder = self.ladder()?;
-        // The source comes first, with three parameters of its own.
-        let mut parameters = ladder.network.nominal();
-        if let Some(values) = parameters.get_mut(3..3 + parts.len()) {
-            values.copy_from_slice(parts);
-        }
         Ok(Room {
-            ladder,
+            workspace: ladder.network.workspace(),
+            parameters: ladder.network.nominal(),
             sections: self.sections,
-            parameters,
+            ladder,
         })
     }
 
@@ -79,20 +76,20 @@ impl Filter {
         let resistor = Part::Resistor { resistance: 1e3 };
         let capacitor = Part::Capacitor { capacitance: 1e-8 };
         if self.pin {
-            network.add("source", ["n0", "p"], resistor.clone());
+            network.add("source", ["n0", "p"], resistor);
         }
         let node = |at: usize| match (at, self.pin) {
             (0, true) => "p".to_owned(),
             _ => format!("n{at}"),
         };
         for at in 0..sections {
-            network.add(format!("R{at}"), [node(at), node(at + 1)], resistor.clone());
+            network.add(format!("R{at}"), [node(at), node(at + 1)], resistor);
         }
         for at in 0..sections {
             network.add(
                 format!("C{at}"),
                 [node(at + 1), "gnd".to_owned()],
-                capacitor.clone(),
+                capacitor,
             );
         }
         if self.load {
@@ -115,58 +112,95 @@ fn unsolvable(fault: &CircuitFault) -> Unworkable {
 }
 
 impl Room {
-    /// The output for a volt at the pin, at frequencies in Hz.
-    fn phasors(&self, frequencies: &[f64]) -> Result<Vec<Complex64>, Unworkable> {
+    /// Puts values for the parts in, in Ω and F.
+    pub fn put(&mut self, parts: &[f64]) {
+        // The source comes first, with three parameters of its own.
+        if let Some(values) = self.parameters.get_mut(3..3 + parts.len()) {
+            values.copy_from_slice(parts);
+        }
+    }
+
+    fn read(&mut self, frequency: f64, aspect: Aspect) -> Result<f64, Unworkable> {
         let Ladder { network, output } = &*self.ladder;
-        let found = network.sweep(&self.parameters, frequencies, output);
+        let wanted = output.at(frequency, aspect);
+        let found = network.value_in(&mut self.workspace, &self.parameters, &wanted);
         found.map_err(|fault| unsolvable(&fault))
     }
 
     /// The magnitude of the output for a volt at the pin, at a frequency in Hz.
     pub fn gain(&mut self, frequency: f64) -> Result<f64, Unworkable> {
-        Ok(self.phasors(&[frequency])?[0].norm())
+        self.read(frequency, Aspect::Magnitude)
     }
 
     /// The frequency at which half the power of slow signals is left, in Hz.
     pub fn corner(&mut self) -> Result<f64, Unworkable> {
         let aim = self.gain(STILL)? / 2f64.sqrt();
-        let (mut low, mut high) = (1.0f64, 1e12f64);
-        let is_outside = self.gain(low)? < aim || self.gain(high)? > aim;
-        if !(aim > 0.0) || is_outside {
+        let beyond = |room: &mut Room, power: f64| Ok(aim / room.gain(power.exp())? - 1.0);
+        // Between 1 Hz and 1 THz. A ladder only ever lets less through the higher
+        // the frequency.
+        let (mut low, mut high) = (0.0, 1e12f64.ln());
+        let (mut below, mut above) = (beyond(self, low)?, beyond(self, high)?);
+        if !(below < 0.0 && above > 0.0) {
             return Err(Unworkable::new(
                 "has no value between 1 Hz and 1 THz",
                 "check the values of the filter",
             ));
         }
-        // A ladder only ever lets less through the higher the frequency. Halving
-        // the logarithm of twelve decades sixty times leaves rounding.
-        for _ in 0..60 {
-            let middle = (low * high).sqrt();
-            if self.gain(middle)? > aim {
-                low = middle;
+        // By halves to about a quarter of an octave, then by straight lines whose
+        // lasting end weighs half as much (the Illinois rule, textbook).
+        for _ in 0..7 {
+            let middle = (low + high) / 2.0;
+            let value = beyond(self, middle)?;
+            if value < 0.0 {
+                (low, below) = (middle, value);
             } else {
-                high = middle;
+                (high, above) = (middle, value);
             }
         }
-        Ok((low * high).sqrt())
+        let mut moved = 0;
+        let mut at = low;
+        for _ in 0..40 {
+            let next = (low * above - high * below) / (above - below);
+            let is_there = (next - at).abs() < 1e-13 * next.abs();
+            at = next;
+            let value = beyond(self, at)?;
+            if is_there || value == 0.0 {
+                break;
+            }
+            if value < 0.0 {
+                (low, below) = (at, value);
+                above *= if moved < 0 { 0.5 } else { 1.0 };
+                moved = -1;
+            } else {
+                (high, above) = (at, value);
+                below *= if moved > 0 { 0.5 } else { 1.0 };
+                moved = 1;
+            }
+        }
+        Ok(at.exp())
     }
 
     /// What is left of a square wave from zero to full scale, from peak to peak
     /// in V, by the sum of its odd lines.
     pub fn ripple(&mut self, full_scale: f64, carrier: f64) -> Result<f64, Unworkable> {
-        let odd = (0..LINES).map(|at| 2 * at + 1);
-        let frequencies: Vec<f64> = odd.clone().map(|line| line as f64 * carrier).collect();
-        let phasors = self.phasors(&frequencies)?;
-        let amplitude = 2.0 * full_scale / std::f64::consts::PI;
+        let mut lines = [[0.0; 2]; LINES];
+        for (at, line) in lines.iter_mut().enumerate() {
+            let number = (2 * at + 1) as f64;
+            let frequency = number * carrier;
+            *line = [
+                self.read(frequency, Aspect::Real)? / number,
+                self.read(frequency, Aspect::Imaginary)? / number,
+            ];
+        }
+        let turns = turns();
         let mut greatest = 0.0f64;
         // The second half of a period is the first with its sign turned.
         for moment in 0..MOMENTS {
-            let turn = std::f64::consts::PI * moment as f64 / MOMENTS as f64;
-            let of = |(line, phasor): (usize, &Complex64)| {
-                let rotated = phasor * Complex64::cis(turn * line as f64);
-                rotated.im / line as f64
-            };
-            let value: f64 = odd.clone().zip(&phasors).map(of).sum();
+            let mut value = 0.0;
+            for (at, [real, imaginary]) in lines.iter().enumerate() {
+                let [sine, cosine] = turns[(2 * at + 1) * moment % (2 * MOMENTS)];
+                value += real * sine + imaginary * cosine;
+            }
             greatest = greatest.max(value.abs());
         }
         // Behind one section the lines that are left out add up at the edge, each
@@ -174,10 +208,22 @@ impl Room {
         // there is left about half of one over the even number next to it. Behind
         // more sections they hardly count.
         let last = (2 * LINES - 1) as f64;
-        let tail = match (self.sections, phasors.last()) {
-            (1, Some(phasor)) => phasor.norm() * last / (2.0 * (last + 1.0)),
+        let [real, imaginary] = lines[LINES - 1];
+        let tail = match self.sections {
+            1 => real.hypot(imaginary) * last * last / (2.0 * (last + 1.0)),
             _ => 0.0,
         };
-        Ok(2.0 * amplitude * (greatest + tail))
+        Ok(4.0 * full_scale / std::f64::consts::PI * (greatest + tail))
     }
+}
+
+/// Sines and cosines of the moments of a whole period.
+fn turns() -> &'static [[f64; 2]; 2 * MOMENTS] {
+    static TURNS: OnceLock<[[f64; 2]; 2 * MOMENTS]> = OnceLock::new();
+    TURNS.get_or_init(|| {
+        std::array::from_fn(|at| {
+            let turn = std::f64::consts::PI * at as f64 / MOMENTS as f64;
+            [libm::sin(turn), libm::cos(turn)]
+        })
+    })
 }

@@ -19,7 +19,7 @@ const RATES: [f64; 2] = [3_000.0, 384_000.0];
 
 /// What is heard.
 pub(super) fn sounds(plan: &mut Plan, shape: &Shape, given: &Inputs) {
-    let mut operands: Vec<String> = ["rate", "duration", "used_shift"]
+    let mut operands: Vec<String> = [shape.rate.as_str(), "duration", "used_shift"]
         .map(str::to_owned)
         .to_vec();
     if given.has("decay") {
@@ -28,7 +28,7 @@ pub(super) fn sounds(plan: &mut Plan, shape: &Shape, given: &Inputs) {
             "decay_step",
             "Samples between two steps of the decay, each of which takes a 256th",
             Dimension::ONE,
-            vec!["decay".to_owned(), "rate".to_owned()],
+            vec!["decay".to_owned(), shape.rate.clone()],
             procedure,
             DECAY,
         ));
@@ -38,7 +38,7 @@ pub(super) fn sounds(plan: &mut Plan, shape: &Shape, given: &Inputs) {
     if corner {
         operands.push("speaker_corner".to_owned());
     }
-    operands.extend(shape.keys.iter().map(|key| format!("increments.{key}")));
+    operands.extend(shape.keys.iter().map(|key| key.increment.clone()));
     operands.extend(shape.harmonics.iter().cloned());
     let score = Score {
         shape: shape.clone(),
@@ -74,15 +74,28 @@ pub(super) fn sounds(plan: &mut Plan, shape: &Shape, given: &Inputs) {
         parts.push(("in_turn".to_owned(), title, Part::InTurn));
     }
     for (at, key) in shape.keys.iter().enumerate() {
-        parts.push((key.clone(), key.to_uppercase(), Part::Together(vec![at])));
+        parts.push((key.id.clone(), key.title.clone(), Part::Together(vec![at])));
     }
-    for (chord, keys) in &shape.chords {
-        let names: Vec<&str> = keys.iter().map(|&key| shape.keys[key].as_str()).collect();
+    for keys in &shape.chords {
+        let titles: Vec<&str> = keys
+            .iter()
+            .map(|&key| shape.keys[key].title.as_str())
+            .collect();
+        let names: Vec<&str> = keys
+            .iter()
+            .map(|&key| shape.keys[key].id.as_str())
+            .collect();
         parts.push((
             names.join("_"),
-            chord.to_uppercase(),
+            titles.join(" "),
             Part::Together(keys.clone()),
         ));
+    }
+    // A key may be called what a chord is; each file needs a name of its own.
+    for at in 1..parts.len() {
+        while parts[..at].iter().any(|(name, ..)| *name == parts[at].0) {
+            parts[at].0 += "_";
+        }
     }
     for through_speaker in [false, true] {
         if through_speaker && !corner {

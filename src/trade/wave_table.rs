@@ -2,7 +2,7 @@
 //! its voices may be together, and how it sounds.
 
 use super::accumulator::{Oscillator, Wave};
-use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, input, may_take, optional, takes};
+use super::kind::{Hazard, Input, Inputs, Kind, Other, Refusal, Takes, may_take, optional, takes};
 use super::plan::{Axis, Cell, Curves, Plan, Planned, Plot, Procedure, Table, Unworkable};
 use super::purity::purity;
 use super::score::sounds;
@@ -45,15 +45,25 @@ const INPUTS: &[Input] = &[
         "What happens between two entries; nothing if nothing is said",
         Takes::Word(&["none", "linear"]),
     ),
-    takes(
+    may_take(
+        "notes",
+        "Notes that the keys play, with accumulator and sample rate",
+        Takes::Working(&["note-table"]),
+    ),
+    may_take(
         "accumulator",
-        "Width of the phase accumulator in bits",
+        "Width of the phase accumulator in bits, in place of a note table's",
         Takes::Whole(1..=64),
     ),
-    input("rate", "Sample rate", Dimension::FREQUENCY).above_zero(),
-    takes(
+    optional(
+        "rate",
+        "Sample rate, in place of a note table's",
+        Dimension::FREQUENCY,
+    )
+    .above_zero(),
+    may_take(
         "increments",
-        "Increment of each key",
+        "Increment of each key, in place of a note table's",
         Takes::ByName(Dimension::ONE),
     )
     .above_zero(),
@@ -113,8 +123,23 @@ pub(super) struct Shape {
     pub voices: u64,
     pub output_bits: u32,
     pub harmonics: Vec<String>,
-    pub keys: Vec<String>,
-    pub chords: Vec<(String, Vec<usize>)>,
+    /// What each key is called.
+    pub keys: Vec<Key>,
+    /// Name that formulas know the sample rate by.
+    pub rate: String,
+    /// Places of the keys of each chord.
+    pub chords: Vec<Vec<usize>>,
+}
+
+/// A key that plays a note.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Key {
+    /// Its name in those of results and files: `cs5`.
+    pub id: String,
+    /// What it is called: `C#5`.
+    pub title: String,
+    /// Name that formulas know its increment by.
+    pub increment: String,
 }
 
 impl Kind for WaveTable {
@@ -171,20 +196,16 @@ impl Shape {
                 "give the table more than two entries for each harmonic",
             ));
         }
-        let keys = given.names("increments");
-        if keys.is_empty() || keys.len() > 128 {
-            wrong.push(Refusal::new(
-                "increments",
-                format!("there are increments for {} keys", keys.len()),
-                "give 1 to 128 of them, as in `increments = { c5 = \"notes.c5.increment\" }`",
-            ));
-        }
+        let (keys, rate, accumulator) = match given.working("notes") {
+            Some(table) => of_table(table, given, &mut wrong),
+            None => of_record(given, &mut wrong),
+        };
         let bits = whole("bits", 2) as u32;
         let voices = whole("voices", 1);
         let mut chords = Vec::new();
         for chord in given.words("chords") {
             match self::chord(chord, &keys, voices) {
-                Ok(keys) => chords.push((chord.clone(), keys)),
+                Ok(keys) => chords.push(keys),
                 Err(refusal) => wrong.push(refusal),
             }
         }
@@ -218,11 +239,12 @@ impl Shape {
             length,
             bits,
             interpolated: given.word("interpolation") == Some("linear"),
-            accumulator: whole("accumulator", 1) as u32,
+            accumulator: accumulator as u32,
+            rate,
             voices,
             output_bits: whole("output_bits", u64::from(bits)) as u32,
             harmonics,
-            keys: keys.iter().map(|&key| key.to_owned()).collect(),
+            keys,
             chords,
         })
     }
@@ -294,19 +316,88 @@ impl Shape {
     }
 }
 
+/// Keys, name of the sample rate and width of the accumulator from a note table.
+fn of_table(table: &Other, given: &Inputs, wrong: &mut Vec<Refusal>) -> (Vec<Key>, String, u64) {
+    for name in ["increments", "rate", "accumulator"] {
+        if given.has(name) {
+            wrong.push(Refusal::new(
+                name,
+                format!(
+                    "the note table `{}` leaves nothing for `{name}` to say",
+                    table.id
+                ),
+                format!("take out `{name}`, or `notes`"),
+            ));
+        }
+    }
+    let Some(accumulator) = table.inputs.whole("accumulator") else {
+        wrong.push(Refusal::new(
+            "notes",
+            format!("the note table `{}` has no phase accumulator", table.id),
+            "give it `accumulator` and `rate`",
+        ));
+        return (Vec::new(), String::new(), 1);
+    };
+    let keys = table.results.iter().filter_map(|result| {
+        let id = result.name.strip_suffix(".increment")?;
+        let label = result.label.as_deref().unwrap_or(id);
+        Some(Key {
+            id: id.to_owned(),
+            title: label.trim_end_matches(" increment").to_owned(),
+            increment: format!("notes.{}", result.name),
+        })
+    });
+    (keys.collect(), "notes.rate".to_owned(), accumulator)
+}
+
+/// The same from what the record itself gives.
+fn of_record(given: &Inputs, wrong: &mut Vec<Refusal>) -> (Vec<Key>, String, u64) {
+    for name in ["increments", "rate", "accumulator"] {
+        if !given.has(name) {
+            wrong.push(Refusal::new(
+                "length",
+                format!("without a note table, `{name}` is wanted"),
+                format!(
+                    "add `notes = \"…\"`, the id of a working of kind `note-table`, or `{name}`"
+                ),
+            ));
+        }
+    }
+    let names = given.names("increments");
+    if names.len() > 128 || given.has("increments") && names.is_empty() {
+        wrong.push(Refusal::new(
+            "increments",
+            format!("there are increments for {} keys", names.len()),
+            "give 1 to 128 of them, as in `increments = { a4 = \"3604\" }`",
+        ));
+    }
+    let key = |id: &&str| Key {
+        id: (*id).to_owned(),
+        title: id.to_uppercase(),
+        increment: format!("increments.{id}"),
+    };
+    let accumulator = given.whole("accumulator").unwrap_or(1);
+    (
+        names.iter().map(key).collect(),
+        "rate".to_owned(),
+        accumulator,
+    )
+}
+
 /// The keys of a chord by their places.
-fn chord(text: &str, keys: &[&str], voices: u64) -> Result<Vec<usize>, Refusal> {
+fn chord(text: &str, keys: &[Key], voices: u64) -> Result<Vec<usize>, Refusal> {
     let mut chord = Vec::new();
     for word in text.split_whitespace() {
         let id = word
             .to_lowercase()
             .replace(['#', '♯'], "s")
             .replace('♭', "b");
-        let Some(at) = keys.iter().position(|key| *key == id) else {
+        let Some(at) = keys.iter().position(|key| key.id == id) else {
+            let ids: Vec<&str> = keys.iter().map(|key| key.id.as_str()).collect();
             return Err(Refusal::new(
                 "chords",
                 format!("the chord `{text}` has no key `{word}`"),
-                format!("keys are {}", keys.join(", ")),
+                format!("keys are {}", ids.join(", ")),
             ));
         };
         if chord.contains(&at) {
@@ -341,11 +432,7 @@ fn table(plan: &mut Plan, shape: &Shape, signed: bool) {
         format!("{} * {bytes} byte", shape.length),
         "arithmetic: an entry takes one, two or four bytes",
     ));
-    let increments: Vec<String> = shape
-        .keys
-        .iter()
-        .map(|key| format!("increments.{key}"))
-        .collect();
+    let increments: Vec<String> = shape.keys.iter().map(|key| key.increment.clone()).collect();
     together(
         &mut plan.results,
         Together::Greatest,
@@ -356,7 +443,10 @@ fn table(plan: &mut Plan, shape: &Shape, signed: bool) {
     plan.results.push(Planned::formula(
         "highest_note",
         "Frequency of the highest note",
-        format!("highest_increment * rate / 2^{}", shape.accumulator),
+        format!(
+            "highest_increment * {} / 2^{}",
+            shape.rate, shape.accumulator
+        ),
         "textbook: tuning equation of direct digital synthesis",
     ));
     if shape.length <= DRAWN {
