@@ -23,6 +23,10 @@ const SUMS: &str = "textbook: the distribution of a sum of independent draws";
 /// Longest period that is drawn.
 const DRAWN: u64 = 1024;
 
+/// Longest run that is measured whole, in bits of its count: a spectrum of
+/// 65 536 samples takes about a millisecond.
+const LONGEST_RUN_BITS: u32 = 16;
+
 const INPUTS: &[Input] = &[
     takes(
         "length",
@@ -276,9 +280,39 @@ impl Shape {
         first.chain(self.harmonics.iter().cloned()).collect()
     }
 
-    /// A run of whole periods at about an increment, and how many it holds.
+    /// A run of whole periods at an increment, and how many it holds: the very
+    /// samples of the firmware where they come round soon enough, and else those
+    /// of an increment close by.
     pub fn run(&self, increment: f64, harmonics: &[f64]) -> Result<(Vec<i32>, usize), Unworkable> {
         let wave = self.wave(harmonics)?;
+        let (bits, periods) = match self.comes_round(increment) {
+            Some(run) => run,
+            None => self.close_by(increment)?,
+        };
+        let mut samples = vec![0; 1 << bits];
+        wave.fill(&mut Oscillator::new(bits, periods), &mut samples);
+        Ok((samples, periods as usize))
+    }
+
+    /// Bits and periods of the run after which an accumulator is where it began.
+    /// What an increment and the accumulator's range share makes it shorter, and
+    /// the samples cleaner: fewer phases are met, and all of them again and again.
+    fn comes_round(&self, increment: f64) -> Option<(u32, u64)> {
+        let range = 2f64.powi(self.accumulator as i32);
+        let is_played = increment >= 1.0 && 2.0 * increment < range && increment.fract() == 0.0;
+        if !is_played {
+            return None;
+        }
+        // Below half the range of 64 bits at most.
+        let increment = increment as u64;
+        let shared = increment.trailing_zeros();
+        let bits = self.accumulator - shared;
+        (bits <= LONGEST_RUN_BITS).then_some((bits, increment >> shared))
+    }
+
+    /// Bits and periods of a run that is as good as that of an increment which
+    /// does not come round soon.
+    fn close_by(&self, increment: f64) -> Result<(u32, u64), Unworkable> {
         // Sixteen samples of each entry's width show what its truncation does.
         let count = (16 * self.length).clamp(4096, 1 << 18);
         let bits = count.trailing_zeros().min(self.accumulator);
@@ -296,9 +330,7 @@ impl Shape {
         }
         // An odd number of periods shares no factor with a power of two.
         let periods = (2 * (wanted / 2.0).floor() as u64 + 1).min(count / 2 - 1);
-        let mut samples = vec![0; count as usize];
-        wave.fill(&mut Oscillator::new(bits, periods), &mut samples);
-        Ok((samples, periods as usize))
+        Ok((bits, periods))
     }
 
     pub fn measured(&self, of: &[f64]) -> Result<Measured, Unworkable> {

@@ -5,6 +5,8 @@ For the checks of src/trade/wave_table.rs, written apart from it. Run with numpy
 distortion, worst spur, all in dB.
 """
 
+from math import gcd
+
 import numpy as np
 
 
@@ -30,9 +32,13 @@ def samples(entries, count, periods, linear):
 
 
 def report(length, bits, harmonics, linear, accumulator, increment):
-    count = min(max(16 * length, 4096), 2**18, 2**accumulator)
-    wanted = increment * count / 2**accumulator
-    periods = 2 * int(wanted // 2) + 1
+    # The samples come round after 2^N over what the increment shares with it;
+    # where that is long, an odd number of periods close by stands for it.
+    shared = gcd(increment, 2**accumulator)
+    count, periods = 2**accumulator // shared, increment // shared
+    if count > 2**16:
+        count = min(max(16 * length, 4096), 2**18)
+        periods = 2 * int(increment * count / 2**accumulator // 2) + 1
     run = samples(table(length, bits, harmonics), count, periods, linear)
     power = np.abs(np.fft.rfft(run)) ** 2
 
@@ -62,3 +68,6 @@ report(1024, 16, [1.0], False, 24, 334783)
 report(64, 16, [1.0], True, 32, 42852281)
 report(256, 8, [1.0, 0.0, 0.4, 0.1], False, 16, 3691)
 report(128, 12, [1.0, 0.5, 0.25, 0.125], False, 24, 1592507)
+report(256, 8, [1.0], False, 16, 3584)
+report(256, 8, [1.0], False, 16, 5248)
+report(64, 8, [1.0], False, 24, 1572864)
