@@ -379,6 +379,20 @@ impl Graph {
         self.names.get(scope)?.get(name).copied()
     }
 
+    /// Makes a node known under another name too.
+    pub(super) fn also_named(&mut self, scope: &str, name: String, id: NodeId) {
+        let scope = self.names.entry(scope.to_owned()).or_default();
+        scope.entry(name).or_insert(id);
+    }
+
+    /// Whether a node is an input or a result of this very working.
+    pub fn is_of_working(&self, id: NodeId, of: usize, at: usize) -> bool {
+        match self.node(id).origin {
+            Origin::Working { board, working, .. } => (board, working) == (of, at),
+            _ => false,
+        }
+    }
+
     /// The network of a circuit; `None` where it could not be made sense of.
     pub fn network(&self, board: usize, circuit: usize) -> Option<&Network> {
         self.networks.get(&(board, circuit))

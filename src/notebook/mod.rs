@@ -21,6 +21,7 @@ mod readings;
 mod recorded;
 mod relation;
 mod resolve;
+mod response;
 mod seen;
 mod sheet;
 mod slice;
@@ -28,6 +29,9 @@ mod temperature;
 mod value;
 mod waive;
 mod working;
+mod working_held;
+mod working_input;
+mod working_order;
 mod writing;
 
 use std::collections::{BTreeMap, BTreeSet};

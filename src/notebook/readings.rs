@@ -1,9 +1,11 @@
 //! Figures that are measured: a column of readings in the board's folder.
 
+use std::ops::Range;
+
 use super::build::Builder;
 use super::graph::{Body, NodeId};
 use super::resolve::listed;
-use crate::finding::{FileId, Finding, Place, Slug};
+use crate::finding::{FileId, Finding, Located, Place, Slug};
 use crate::nearest::nearest;
 use crate::quantity::{Decimal, Given, Unit};
 use crate::record::Measured;
@@ -29,7 +31,7 @@ impl Builder<'_> {
         board: usize,
         measured: &Measured,
     ) -> Result<(Given, Vec<f64>), Box<Finding>> {
-        let file = self.file(board, measured)?;
+        let file = self.readings_file(board, &measured.file)?;
         let text = &self.sources.file(file).text;
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
@@ -66,7 +68,7 @@ impl Builder<'_> {
             };
             let number = cell.parse().ok().and_then(Decimal::from_f64);
             let Some(number) = number else {
-                return Err(Box::new(not_a_number(file, text, &row, cell)));
+                return Err(Box::new(not_a_number(file, text, &row, column)));
             };
             values.push(unit.value_of(&number));
         }
@@ -82,10 +84,15 @@ impl Builder<'_> {
         Ok((given, values))
     }
 
-    fn file(&self, board: usize, measured: &Measured) -> Result<FileId, Box<Finding>> {
+    /// A file of a board's readings.
+    pub(super) fn readings_file(
+        &self,
+        board: usize,
+        named: &Located<String>,
+    ) -> Result<FileId, Box<Finding>> {
         let board = &self.records.boards[board].id.value;
         let folder = format!("boards/{board}/readings");
-        let path = format!("{folder}/{}", measured.file.value);
+        let path = format!("{folder}/{}", named.value);
         if let Some(file) = self.sources.by_path(path.as_str().into()) {
             return Ok(file);
         }
@@ -93,7 +100,7 @@ impl Builder<'_> {
         let known: Vec<&str> = files
             .filter_map(|path| path.strip_prefix(folder.as_str())?.strip_prefix('/'))
             .collect();
-        let help = match nearest(&measured.file.value, known.iter().copied()) {
+        let help = match nearest(&named.value, known.iter().copied()) {
             Some(near) => format!("perhaps `{near}`"),
             None if known.is_empty() => format!("put the readings into `{folder}`, as CSV"),
             None => format!("`{folder}` holds {}", listed(&known)),
@@ -101,20 +108,20 @@ impl Builder<'_> {
         let message = format!("there are no readings `{path}`");
         Err(Box::new(
             Finding::new(Slug::UnknownName, message)
-                .at(measured.file.place.clone(), "no such file")
+                .at(named.place.clone(), "no such file")
                 .help(help),
         ))
     }
 }
 
 /// The unit in brackets at the end of a head.
-fn unit(head: &str) -> Option<Unit> {
+pub(super) fn unit(head: &str) -> Option<Unit> {
     let (_, unit) = head.strip_suffix(')')?.rsplit_once('(')?;
     Unit::parse(unit.trim()).ok()
 }
 
 /// A file that is no CSV.
-fn unread(file: FileId, text: &str, error: &csv::Error) -> Box<Finding> {
+pub(super) fn unread(file: FileId, text: &str, error: &csv::Error) -> Box<Finding> {
     let at = error
         .position()
         .map_or(0, |position| position.byte() as usize);
@@ -124,24 +131,56 @@ fn unread(file: FileId, text: &str, error: &csv::Error) -> Box<Finding> {
     Box::new(finding)
 }
 
-fn not_a_number(file: FileId, text: &str, row: &csv::StringRecord, cell: &str) -> Finding {
-    let start = row
-        .position()
-        .map_or(0, |position| position.byte() as usize);
-    let row = line(text, start);
-    let within = text[row.clone()].find(cell).map(|at| row.start + at);
-    let place = within.map_or(row, |at| at..at + cell.len());
+/// A cell that should hold a number and does not.
+pub(super) fn not_a_number(
+    file: FileId,
+    text: &str,
+    row: &csv::StringRecord,
+    column: usize,
+) -> Finding {
+    let cell = row.get(column).unwrap_or_default();
     let help = match cell.contains(',') {
         true => "write the decimal sign as a point",
         false => "write plain numbers, their unit in the head of the column",
     };
     Finding::new(Slug::BadValue, format!("`{cell}` is no reading"))
-        .at(Place::new(file, place), "not a number")
+        .at(
+            Place::new(file, cell_place(text, row, column)),
+            "not a number",
+        )
         .help(help)
 }
 
+/// Where a cell of a row stands; its whole line where that cannot be told.
+pub(super) fn cell_place(text: &str, row: &csv::StringRecord, column: usize) -> Range<usize> {
+    let start = row
+        .position()
+        .map_or(0, |position| position.byte() as usize);
+    let line = line(text, start);
+    // Cells before it may hold the same text.
+    let mut from = line.start;
+    for (at, cell) in row.iter().enumerate() {
+        let Some(found) = text.get(from..line.end).and_then(|rest| rest.find(cell)) else {
+            break;
+        };
+        let place = from + found..from + found + cell.len();
+        if at == column {
+            return if cell.is_empty() { line } else { place };
+        }
+        // Past the comma, where there is one.
+        from = place.end;
+        from += text[from..line.end].find(',').map_or(0, |comma| comma + 1);
+    }
+    line
+}
+
+/// Where the heads of the columns stand.
+pub(super) fn head_place(text: &str) -> Range<usize> {
+    line(text, 0)
+}
+
 /// The line that begins at or holds a byte, without its end.
-fn line(text: &str, at: usize) -> std::ops::Range<usize> {
+pub(super) fn line(text: &str, at: usize) -> Range<usize> {
     let at = text.floor_char_boundary(at);
     // A reader's position may be that of the line's end before.
     let skipped = text[at..].len() - text[at..].trim_start_matches(['\r', '\n']).len();

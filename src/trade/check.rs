@@ -9,7 +9,7 @@
 
 use std::collections::HashMap;
 
-use super::{Entry, How, Inputs, Kind, Plan, Takes};
+use super::{Entry, How, Inputs, Kind, Other, OtherResult, Plan, Takes};
 use crate::formula::Formula;
 use crate::quantity::Dimension;
 
@@ -20,6 +20,8 @@ use crate::quantity::Dimension;
 pub(crate) struct Given {
     inputs: Inputs,
     values: HashMap<String, f64>,
+    /// Dimensions of what is taken from other workings.
+    taken: HashMap<String, Dimension>,
 }
 
 impl Given {
@@ -93,6 +95,36 @@ impl Given {
         self
     }
 
+    /// A measured response.
+    pub fn response(mut self, name: &str, points: &[(f64, f64)]) -> Given {
+        self.inputs.put(name, Entry::Response(points.to_vec()));
+        self
+    }
+
+    /// Another working, worked out for what it is given.
+    pub fn working(mut self, name: &str, kind: &'static dyn Kind, theirs: &Given) -> Given {
+        let results = theirs.plan(kind).results;
+        let results = results.into_iter().map(|planned| OtherResult {
+            name: planned.name,
+            label: planned.label,
+            means: planned.means,
+        });
+        let other = Other {
+            id: name.to_owned(),
+            kind: kind.name(),
+            inputs: theirs.inputs.clone(),
+            results: results.collect(),
+        };
+        self.inputs.put(name, Entry::Working(other));
+        for (key, value) in theirs.work(kind) {
+            self.values.insert(format!("{name}.{key}"), value);
+        }
+        for (key, dimension) in theirs.dimensions(kind) {
+            self.taken.insert(format!("{name}.{key}"), dimension);
+        }
+        self
+    }
+
     /// The layout of a kind for what is given.
     pub fn plan(&self, kind: &dyn Kind) -> Plan {
         kind.plan(&self.inputs).expect("a check gives what is fit")
@@ -162,7 +194,12 @@ impl Given {
     /// Asserts that every formula has a dimension with the dimensions of the
     /// inputs, and names nothing that comes after it.
     pub fn hangs_together(&self, kind: &dyn Kind) {
-        let mut known: HashMap<String, Dimension> = HashMap::new();
+        self.dimensions(kind);
+    }
+
+    /// The dimension of every input and result.
+    fn dimensions(&self, kind: &dyn Kind) -> HashMap<String, Dimension> {
+        let mut known = self.taken.clone();
         for input in kind.inputs() {
             dimensions(&self.inputs, "", input, &mut known);
         }
@@ -197,6 +234,7 @@ impl Given {
                 result.name
             );
         }
+        known
     }
 }
 
@@ -236,7 +274,9 @@ fn dimensions(
                 }
             }
         }
-        Takes::Word(_) | Takes::Words | Takes::Whole(_) => {}
+        // What is taken from other workings is known beforehand.
+        Takes::Working(_) => {}
+        Takes::Word(_) | Takes::Words | Takes::Whole(_) | Takes::Response => {}
     }
 }
 

@@ -125,6 +125,11 @@ pub enum Takes {
     Words,
     /// A whole number.
     Whole(RangeInclusive<u64>),
+    /// Another working of the same board, of one of these kinds: its inputs and
+    /// results are known as `name.theirs`.
+    Working(&'static [&'static str]),
+    /// A measured response: two columns of a file of the board's readings.
+    Response,
 }
 
 /// An input that has to be given, a formula.
@@ -187,6 +192,34 @@ pub enum Entry {
     Words(Vec<String>),
     /// A whole number.
     Whole(u64),
+    /// Another working of the board.
+    Working(Other),
+    /// A measured response: frequencies in hertz, rising, with levels in decibels.
+    Response(Vec<(f64, f64)>),
+}
+
+/// Another working of the board, as far as a layout depends on it.
+#[derive(Clone, Debug)]
+pub struct Other {
+    /// Its id in the record.
+    pub id: String,
+    /// Name of its kind.
+    pub kind: &'static str,
+    /// What its record gives.
+    pub inputs: Inputs,
+    /// Its results, each after those it is computed from.
+    pub results: Vec<OtherResult>,
+}
+
+/// A result of another working.
+#[derive(Clone, Debug)]
+pub struct OtherResult {
+    /// Its name there: `a4.frequency`.
+    pub name: String,
+    /// What its record may call it beside its name.
+    pub label: Option<String>,
+    /// What it is.
+    pub means: String,
 }
 
 impl Inputs {
@@ -244,6 +277,23 @@ impl Inputs {
     pub fn words(&self, name: &str) -> &[String] {
         match self.entry(name) {
             Some(Entry::Words(words)) => words,
+            _ => &[],
+        }
+    }
+
+    /// The other working under a name.
+    pub fn working(&self, name: &str) -> Option<&Other> {
+        match self.entry(name) {
+            Some(Entry::Working(other)) => Some(other),
+            _ => None,
+        }
+    }
+
+    /// The measured response under a name: frequencies in hertz, rising, with
+    /// levels in decibels; empty where there is none.
+    pub fn response(&self, name: &str) -> &[(f64, f64)] {
+        match self.entry(name) {
+            Some(Entry::Response(points)) => points,
             _ => &[],
         }
     }

@@ -63,7 +63,7 @@ mod wave_table_tests;
 
 pub use accumulator::{Oscillator, Wave};
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
-pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Refusal, Takes};
+pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Other, OtherResult, Refusal, Takes};
 pub use plan::{
     Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Running, Table,
     Unworkable,
