@@ -69,9 +69,9 @@ mod check;
 #[cfg(test)]
 mod note_table_tests;
 #[cfg(test)]
-mod wave_table_tests;
-#[cfg(test)]
 mod speaker_tests;
+#[cfg(test)]
+mod wave_table_tests;
 
 pub use accumulator::{Oscillator, Wave};
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};

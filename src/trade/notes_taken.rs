@@ -49,9 +49,14 @@ pub(super) fn notes(given: &Inputs) -> Result<Vec<Note>, Vec<Refusal>> {
         let Some(id) = result.name.strip_suffix(".frequency") else {
             continue;
         };
+        // A table labels it with the note and what of it: `C5 frequency`.
+        let label = result.label.as_ref().map(|label| {
+            let note = label.strip_suffix(" frequency");
+            note.unwrap_or(label).to_owned()
+        });
         notes.push(Note {
             id: id.replace('.', "_"),
-            label: result.label.clone().unwrap_or_else(|| spoken(id)),
+            label: label.unwrap_or_else(|| spoken(id)),
             operand: format!("notes.{}", result.name),
         });
     }
