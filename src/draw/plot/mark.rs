@@ -19,10 +19,12 @@ const STROKE: f64 = 8.0;
 /// From one row of labels to the next.
 const ROW: f64 = 14.0;
 /// Most rows; what has no room in them stays without a label.
-const ROWS: usize = 4;
+const ROWS: usize = 6;
+/// Air to the left of a label, in pixels.
+const AIR: f64 = 3.0;
 
-/// Draws marks on the axis. Labels that would touch stand in rows above each
-/// other, each at the end of its stroke.
+/// Draws marks on the axis, each label to the left of the end of its stroke.
+/// Labels that would touch stand in rows above each other.
 pub(super) fn draw<'m>(
     canvas: &mut Canvas,
     panel: &Panel,
@@ -35,43 +37,32 @@ pub(super) fn draw<'m>(
         .map(|mark| (panel.x_at(mark.at), text_width(&mark.label)))
         .collect();
     let bottom = panel.frame.bottom;
-    for (mark, (&(x, width), row)) in marks.iter().zip(places.iter().zip(rows(&places))) {
-        let top = bottom - STROKE - row.map_or(0.0, |row| ROW * row as f64);
+    let rows = rows(&places, panel.frame.left);
+    for ((mark, (x, _)), row) in marks.iter().zip(places).zip(rows) {
+        let top = bottom - STROKE - row.map_or(0.0, |row| ROW * (row + 1) as f64);
         canvas.line(Ink::Extension, &[(x, bottom), (x, top)])?;
         if row.is_some() {
-            let half = width / 2.0;
-            let x = x.clamp(
-                panel.frame.left + half,
-                (panel.frame.right - half).max(panel.frame.left + half),
-            );
-            canvas.text(Ink::Label, (x, top - 3.0), Anchor::Middle, &mark.label)?;
+            let at = (x - 2.0, top + ROW - 3.0);
+            canvas.text(Ink::Label, at, Anchor::End, &mark.label)?;
         }
     }
     Ok(())
 }
 
-/// The row of each label, given where its middle is and how wide it is, from
-/// left to right: the lowest in which it touches neither the label before it
-/// nor the strokes of labels above.
-fn rows(places: &[(f64, f64)]) -> Vec<Option<usize>> {
+/// The row of each label, given where its stroke is and how wide it is, from
+/// left to right: the lowest in which no earlier stroke passes through it. A
+/// label ends at its stroke, so later strokes never do.
+fn rows(places: &[(f64, f64)], left: f64) -> Vec<Option<usize>> {
     let mut rows: Vec<Option<usize>> = Vec::with_capacity(places.len());
     for (at, &(x, width)) in places.iter().enumerate() {
+        let start = x - width - AIR;
         let free = |row: usize| {
-            let earlier = places[..at].iter().zip(&rows);
-            earlier
-                .into_iter()
-                .all(|(&(other, its_width), its_row)| match its_row {
-                    Some(its_row) if *its_row == row => {
-                        x - width / 2.0 >= other + its_width / 2.0 + 4.0
-                    }
-                    // A higher label's stroke passes through this row.
-                    Some(its_row) if *its_row > row => x - width / 2.0 >= other + 2.0,
-                    // This stroke passes through the rows below.
-                    Some(_) => x >= other + its_width / 2.0 + 2.0,
-                    None => true,
-                })
+            let mut earlier = places[..at].iter().zip(&rows);
+            earlier.all(|((other, _), its_row)| {
+                *other <= start || its_row.is_none_or(|its_row| its_row < row)
+            })
         };
-        rows.push((0..ROWS).find(|&row| free(row)));
+        rows.push((0..ROWS).find(|&row| start >= left && free(row)));
     }
     rows
 }
@@ -82,12 +73,17 @@ mod tests {
 
     #[test]
     fn labels_that_would_touch_stand_in_rows() {
-        let apart = rows(&[(0.0, 20.0), (30.0, 20.0)]);
+        let apart = rows(&[(30.0, 20.0), (60.0, 20.0)], 0.0);
         assert_eq!(apart, [Some(0), Some(0)]);
-        // The second stroke passes beside the first label.
-        let near = rows(&[(0.0, 20.0), (15.0, 20.0), (45.0, 20.0)]);
-        assert_eq!(near, [Some(0), Some(1), Some(0)]);
-        // The second stroke would pass through the first label.
-        assert_eq!(rows(&[(0.0, 20.0), (5.0, 20.0)]), [Some(0), None]);
+        let near = rows(
+            &[(30.0, 20.0), (35.0, 20.0), (40.0, 20.0), (70.0, 20.0)],
+            0.0,
+        );
+        assert_eq!(near, [Some(0), Some(1), Some(2), Some(0)]);
+        assert_eq!(
+            rows(&[(10.0, 20.0)], 0.0),
+            [None],
+            "it would cross the axis"
+        );
     }
 }
