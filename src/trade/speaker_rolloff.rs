@@ -352,7 +352,8 @@ fn cone(
     plan: &mut Plan,
 ) -> Result<(), Vec<Refusal>> {
     let (name, spoken) = (&speaker.name, spoken(&speaker.name));
-    if !group.has("excursion") && !(group.has("cone_area") && given.has("level")) {
+    let moved = group.has("cone_area") && given.has("level");
+    if !group.has("excursion") && !moved {
         return Ok(());
     }
     if !group.has("cone_area") {
