@@ -197,10 +197,13 @@ fn written(
     asked: &Asked,
 ) -> String {
     let mut out = String::new();
-    let from = asked.series.as_ref().map_or_else(
-        || "the stock".to_owned(),
-        |series| format!("{series}, {} to {}", asked.from, asked.up_to),
-    );
+    let worked_out = !answer.own.is_empty();
+    let candidates = if worked_out { &answer.own } else { candidates };
+    let from = match &asked.series {
+        _ if worked_out => "what is known of them".to_owned(),
+        None => "the stock".to_owned(),
+        Some(series) => format!("{series}, {} to {}", asked.from, asked.up_to),
+    };
     // Writing to a string does not fail.
     let _ = writeln!(
         out,
@@ -214,7 +217,11 @@ fn written(
             .map(|(input, at)| format!("{input} {}", candidates[*at].name))
             .collect();
         let _ = writeln!(out, "\n{:>2}  {}", number + 1, parts.join(", "));
+        if targets.is_empty() {
+            continue;
+        }
         let new = match choice.new {
+            _ if worked_out => "made to measure".to_owned(),
             0 => "all values are in stock".to_owned(),
             1 => "1 value is new".to_owned(),
             new => format!("{new} values are new"),

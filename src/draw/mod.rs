@@ -18,7 +18,7 @@ mod schematic;
 
 pub use caption::Caption;
 pub use plot::{
-    Axis, Bin, Bound, Column, Distribution, FrequencyResponse, Interval, Plot, PlotError,
+    Axis, Bin, Bound, Column, Distribution, FrequencyResponse, Interval, Plot, PlotError, PlotMark,
     Requirement, Response, ResponsePoint, Scale, Series, Side, Table, XyPlot,
 };
 pub use schematic::{Drawing, Element, NodeLabel, Schematic, Shape, Symbol, schematic};

@@ -8,9 +8,9 @@ use super::book::{Book, anchor};
 use super::markup::escaped;
 use super::numbers::{spread, typeset};
 use super::plotted;
-use crate::draw::{Axis, Caption, Scale, Series, XyPlot};
+use crate::draw::{Axis, Bound, Caption, PlotMark, Scale, Series, Side, XyPlot};
 use crate::notebook::{Body, Node, NodeId, Origin, Worked};
-use crate::quantity::Outcome;
+use crate::quantity::{Outcome, Unit, shown_digits};
 use crate::trade::{self, Cell};
 
 /// A working's tables and notes. A value links to its derivation.
@@ -229,6 +229,22 @@ pub(crate) fn plots(
             Some(book.notebook.value(*node)?.outcome.nominal)
         };
         let operands: Option<Vec<f64>> = plot.operands.iter().map(nominal).collect();
+        let marks = plot.marks.iter().filter_map(|mark| {
+            Some(PlotMark {
+                label: mark.label.clone(),
+                at: nominal(&mark.at)?,
+            })
+        });
+        let marks: Vec<PlotMark> = marks.collect();
+        let lines = plot.lines.iter().filter_map(|line| {
+            Some(Bound {
+                label: line.label.clone(),
+                from: None,
+                to: None,
+                level: nominal(&line.level)?,
+                side: Side::AtLeast,
+            })
+        });
         // A working that comes to nothing has a finding that says why.
         let curves = operands.and_then(|operands| plot.curves.trace(&operands).ok());
         let Some(curves) = curves else { continue };
@@ -236,11 +252,7 @@ pub(crate) fn plots(
             caption: Caption {
                 id: format!("Plot-{id}-{}", plot.name),
                 title: plot.title.clone(),
-                description: format!(
-                    "{} over {}, at the nominal values.",
-                    plot.y.name,
-                    plot.x.name.to_lowercase()
-                ),
+                description: described(plot, &marks),
             },
             x: axis(&plot.x),
             y: axis(&plot.y),
@@ -249,6 +261,8 @@ pub(crate) fn plots(
                 .map(|(name, points)| Series { name, points })
                 .collect(),
             bounds: Vec::new(),
+            lines: lines.collect(),
+            marks,
         };
         if let Ok(drawn) = drawn.plot() {
             let name = format!("{id}-{}", plot.name);
@@ -256,6 +270,27 @@ pub(crate) fn plots(
         }
     }
     html
+}
+
+/// What a plot shows, for those who do not see it.
+fn described(plot: &trade::Plot, marks: &[PlotMark]) -> String {
+    let mut text = format!(
+        "{} over {}, at the nominal values.",
+        plot.y.name,
+        plot.x.name.to_lowercase()
+    );
+    let marks: Vec<String> = marks
+        .iter()
+        .map(|mark| {
+            let at = shown_digits(mark.at, 4, &Unit::one());
+            format!("{} at {at} {}", mark.label, plot.x.unit)
+        })
+        .collect();
+    if !marks.is_empty() {
+        // Writing to a string does not fail.
+        let _ = write!(text, " Marked: {}.", marks.join(", "));
+    }
+    text
 }
 
 fn axis(axis: &trade::Axis) -> Axis {

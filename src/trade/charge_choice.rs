@@ -32,7 +32,12 @@ impl Chooses for ChargeCurrent {
             true => Vec::new(),
             false => search.law(),
         };
-        Ok(Answer { choices, sets, law })
+        Ok(Answer {
+            choices,
+            sets,
+            law,
+            own: Vec::new(),
+        })
     }
 }
 

@@ -527,6 +527,8 @@ fn plots(layout: &Layout) -> Vec<Plot> {
                 let read = layout.read(operands)?;
                 Ok(vec![trace(&read, curve, reading)])
             }),
+            marks: Vec::new(),
+            lines: Vec::new(),
         }
     };
     vec![

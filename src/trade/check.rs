@@ -95,6 +95,35 @@ impl Given {
         self
     }
 
+    /// What its record gives, as a kind sees it.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// A word in a group.
+    pub fn word_in(self, name: &str, group: &str, key: &str, word: &str) -> Given {
+        self.put_in(name, group, key, Entry::Word(word.to_owned()))
+    }
+
+    /// A whole number in a group.
+    pub fn whole_in(self, name: &str, group: &str, key: &str, number: u64) -> Given {
+        self.put_in(name, group, key, Entry::Whole(number))
+    }
+
+    /// A measured response in a group.
+    pub fn response_in(self, name: &str, group: &str, key: &str, points: &[(f64, f64)]) -> Given {
+        self.put_in(name, group, key, Entry::Response(points.to_vec()))
+    }
+
+    fn put_in(mut self, name: &str, group: &str, key: &str, entry: Entry) -> Given {
+        let mut groups = self.inputs.groups(name).to_vec();
+        for (_, inputs) in groups.iter_mut().filter(|(own, _)| own == group) {
+            inputs.put(key, entry.clone());
+        }
+        self.inputs.replace(name, Entry::Groups(groups));
+        self
+    }
+
     /// A measured response.
     pub fn response(mut self, name: &str, points: &[(f64, f64)]) -> Given {
         self.inputs.put(name, Entry::Response(points.to_vec()));

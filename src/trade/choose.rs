@@ -89,12 +89,15 @@ pub struct Answer {
     pub sets: f64,
     /// Why the targets cannot all be met, and what could be: sentences.
     pub law: Vec<String>,
+    /// Values that were worked out for the choices, in the place of parts or
+    /// values to choose among; empty where they are among those.
+    pub own: Vec<Candidate>,
 }
 
 /// A set of values.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Choice {
-    /// Input and position in the list of candidates.
+    /// Input and position in the list of candidates, or among the answer's own.
     pub parts: Vec<(String, usize)>,
     /// What each target comes to with it, in the order of the targets.
     pub results: Vec<Outcome>,

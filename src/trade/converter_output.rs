@@ -294,6 +294,8 @@ impl Work {
         let filter = self.filter;
         plan.plots.push(Plot {
             name: "filter",
+            marks: Vec::new(),
+            lines: Vec::new(),
             title: "What holding and filter leave of each frequency".to_owned(),
             x: Axis::logarithmic("Frequency", "Hz"),
             y: Axis::even("Level", "dB"),

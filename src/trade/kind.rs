@@ -228,6 +228,13 @@ impl Inputs {
         self.entries.push((name.to_owned(), entry));
     }
 
+    /// Takes in what is given under a name in the place of what was.
+    #[cfg(test)]
+    pub(super) fn replace(&mut self, name: &str, entry: Entry) {
+        self.entries.retain(|(key, _)| key != name);
+        self.put(name, entry);
+    }
+
     fn entry(&self, name: &str) -> Option<&Entry> {
         let found = self.entries.iter().find(|(key, _)| key == name);
         found.map(|(_, entry)| entry)

@@ -7,8 +7,11 @@
 //! where-used like any figure.
 
 mod accumulator;
+mod amplifier_power;
+mod audible_notes;
 mod battery_life;
 mod battery_states;
+mod box_choice;
 mod bus_address;
 mod bus_pull_up;
 mod cell_emulator;
@@ -17,6 +20,7 @@ mod charge_course;
 mod charge_current;
 mod charge_time;
 mod choose;
+mod contacts;
 mod converter_output;
 mod converter_reading;
 mod corner_frequency;
@@ -24,10 +28,14 @@ mod debounce;
 mod divider;
 mod formulas;
 mod instrument;
+mod key_scan;
+mod key_wiring;
 mod keys;
 mod kind;
 mod led_resistor;
+mod loudspeaker_box;
 mod note_table;
+mod notes_taken;
 mod plan;
 mod positions;
 mod presence;
@@ -38,6 +46,8 @@ mod reconstruction;
 mod reset_delay;
 mod score;
 mod sound;
+mod speaker_response;
+mod speaker_rolloff;
 mod spectrum;
 mod straight_lines;
 mod sums;
@@ -59,20 +69,24 @@ mod check;
 #[cfg(test)]
 mod note_table_tests;
 #[cfg(test)]
+mod speaker_tests;
+#[cfg(test)]
 mod wave_table_tests;
 
 pub use accumulator::{Oscillator, Wave};
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
 pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Other, OtherResult, Refusal, Takes};
 pub use plan::{
-    Axis, Cell, Curve, Curves, Holding, How, Judge, Plan, Planned, Plot, Procedure, Running, Table,
-    Unworkable,
+    Axis, Cell, Curve, Curves, Holding, How, Judge, Line, Mark, Plan, Planned, Plot, Procedure,
+    Running, Table, Unworkable,
 };
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 pub use sound::{Rendering, Samples, Sound};
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
+    &amplifier_power::KIND,
+    &audible_notes::KIND,
     &battery_life::KIND,
     &bus_pull_up::KIND,
     &cell_emulator::KIND,
@@ -83,10 +97,12 @@ pub static KINDS: &[&dyn Kind] = &[
     &corner_frequency::KIND,
     &debounce::KIND,
     &divider::KIND,
+    &key_scan::KIND,
     &led_resistor::KIND,
     &note_table::KIND,
     &presence_check::KIND,
     &reset_delay::KIND,
+    &speaker_rolloff::KIND,
     &thermistor::KIND,
     &trace_current::KIND,
     &wave_table::KIND,

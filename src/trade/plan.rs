@@ -374,6 +374,28 @@ pub struct Plot {
     pub operands: Vec<String>,
     /// The curves.
     pub curves: Curves,
+    /// Values that are named on the axis from left to right.
+    pub marks: Vec<Mark>,
+    /// Levels that curves are read against.
+    pub lines: Vec<Line>,
+}
+
+/// A value that is named on the axis from left to right.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Mark {
+    /// What is written there.
+    pub label: String,
+    /// Name of the input or result that is the value.
+    pub at: String,
+}
+
+/// A level that curves are read against: what is required of the best of them.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Line {
+    /// What is written at it.
+    pub label: String,
+    /// Name of the input or result that is the level.
+    pub level: String,
 }
 
 /// An axis of a plot.

@@ -158,6 +158,8 @@ fn plot(plan: &mut Plan, shape: &Shape) {
     let of = shape.clone();
     plan.plots.push(Plot {
         name: "spectrum",
+        marks: Vec::new(),
+        lines: Vec::new(),
         title: "Spectrum at the highest note, without decay".to_owned(),
         x: Axis::even("Frequency", "kHz"),
         y: Axis::even("Level", "dB"),

@@ -171,6 +171,8 @@ fn plot() -> Plot {
             let points = (-20..=85).step_by(5).map(point);
             Ok(vec![("Resistance".to_owned(), points.collect())])
         }),
+        marks: Vec::new(),
+        lines: Vec::new(),
     }
 }
 

@@ -485,6 +485,8 @@ fn table(plan: &mut Plan, shape: &Shape, signed: bool) {
         let of = shape.clone();
         plan.plots.push(Plot {
             name: "wave",
+            marks: Vec::new(),
+            lines: Vec::new(),
             title: "One period of the wave, as the firmware holds it".to_owned(),
             x: Axis::even("Address", ""),
             y: Axis::even("Entry", ""),

@@ -252,6 +252,8 @@ fn curves(points: Vec<(f64, f64)>, x: Scale, y: Scale) -> XyPlot {
             points,
         }],
         bounds: Vec::new(),
+        lines: Vec::new(),
+        marks: Vec::new(),
     }
 }
 

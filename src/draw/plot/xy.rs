@@ -3,6 +3,7 @@
 use super::bound::Bound;
 use super::canvas::{Anchor, Frame, Place, WIDTH, sheet, text_width};
 use super::ink::Ink;
+use super::mark::{self, PlotMark};
 use super::panel::{Panel, Span, around};
 use super::ruled::Scale;
 use super::table::{Column, Table};
@@ -23,6 +24,11 @@ pub struct XyPlot {
     pub series: Vec<Series>,
     /// Requirements on all curves.
     pub bounds: Vec<Bound>,
+    /// Levels that the curves are read against: as bounds, but no curve has to
+    /// keep to them.
+    pub lines: Vec<Bound>,
+    /// Values that are named on the x axis.
+    pub marks: Vec<PlotMark>,
 }
 
 /// An axis.
@@ -62,9 +68,12 @@ impl XyPlot {
         if points.len() < 2 {
             return Err(PlotError::NothingToDraw);
         }
-        let levels = self.bounds.iter().map(|bound| bound.level);
+        let levels = self.bounds.iter().chain(&self.lines);
+        let levels = levels.map(|bound| bound.level);
         let levels = levels.filter(|level| self.y.scale.holds(*level));
-        let along = points.iter().map(|point| point.0);
+        let marked = self.marks.iter().map(|mark| mark.at);
+        let marked = marked.filter(|at| self.x.scale.holds(*at));
+        let along = points.iter().map(|point| point.0).chain(marked);
         let (x, x_ticks) = self.x.spanned(around(along), 6, false);
         let along = points.iter().map(|point| point.1).chain(levels);
         let (y, y_ticks) = self.y.spanned(around(along), 6, true);
@@ -92,6 +101,16 @@ impl XyPlot {
                 panel.curve(canvas, Ink::curve(number), &series.points)?;
             }
             let drawn: Vec<Vec<Place>> = canvas.lines.clone();
+            let marks = self.marks.iter();
+            let held_marks = marks.filter(|mark| self.x.scale.holds(mark.at));
+            mark::draw(canvas, &panel, held_marks)?;
+            for line in self
+                .lines
+                .iter()
+                .filter(|line| self.y.scale.holds(line.level))
+            {
+                line.draw(canvas, &panel, &drawn, false)?;
+            }
             for (bound, missed) in self.bounds.iter().zip(&missed) {
                 if self.y.scale.holds(bound.level) {
                     bound.draw(canvas, &panel, &drawn, *missed)?;

@@ -1,0 +1,276 @@
+//! Contacts between lines, simulated: which keys read as held while some are.
+//!
+//! A key reads as held where current can flow between its two lines. Without
+//! diodes closed contacts conduct both ways, and lines that they join are found
+//! by union-find; a diode at each contact lets current through in one direction
+//! only, and paths are followed from line to line. Diodes are taken as ideal: a
+//! path through two of them conducts as well.
+//!
+//! Sets of keys are bits of a word, so a network has 64 keys at most. What is
+//! true of larger ones is found in the part that so many keys can touch.
+
+/// Keys between lines.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Contacts {
+    lines: usize,
+    /// The two lines of each key; current flows from the first to the second
+    /// where there are diodes.
+    keys: Vec<(usize, usize)>,
+    diodes: bool,
+}
+
+impl Contacts {
+    /// Most keys of a network.
+    pub const MOST_KEYS: usize = 64;
+
+    /// Each key between a line of its own and a common one.
+    pub fn direct(keys: usize) -> Contacts {
+        Contacts::of(keys + 1, (0..keys).map(|key| (key + 1, 0)).collect(), false)
+    }
+
+    /// A key at each crossing of rows and columns.
+    pub fn matrix(rows: usize, columns: usize, diodes: bool) -> Contacts {
+        let keys = (0..rows).flat_map(|row| (0..columns).map(move |column| (row, rows + column)));
+        Contacts::of(rows + columns, keys.collect(), diodes)
+    }
+
+    /// A key between any two lines: one for each direction with diodes, one for
+    /// each pair without.
+    pub fn charlieplexed(lines: usize, diodes: bool) -> Contacts {
+        let pairs = (0..lines).flat_map(|from| (0..lines).map(move |to| (from, to)));
+        let keys = pairs.filter(|(from, to)| if diodes { from != to } else { from < to });
+        Contacts::of(lines, keys.collect(), diodes)
+    }
+
+    fn of(lines: usize, mut keys: Vec<(usize, usize)>, diodes: bool) -> Contacts {
+        keys.truncate(Contacts::MOST_KEYS);
+        Contacts {
+            lines,
+            keys,
+            diodes,
+        }
+    }
+
+    /// The same network with its first keys only.
+    pub fn first(mut self, keys: usize) -> Contacts {
+        self.keys.truncate(keys);
+        self
+    }
+
+    /// How many keys there are.
+    pub fn len(&self) -> usize {
+        self.keys.len()
+    }
+
+    /// The keys that read as held while those of a set are.
+    pub fn reading(&self, held: u64) -> u64 {
+        match self.diodes {
+            true => self.one_way(held),
+            false => self.both_ways(held),
+        }
+    }
+
+    /// By union-find: lines of one component are joined.
+    fn both_ways(&self, held: u64) -> u64 {
+        let mut parent: Vec<usize> = (0..self.lines).collect();
+        for key in members(held) {
+            let (a, b) = self.keys[key];
+            let (a, b) = (root(&mut parent, a), root(&mut parent, b));
+            parent[a] = b;
+        }
+        self.keys
+            .iter()
+            .enumerate()
+            .fold(0, |read, (key, &(a, b))| {
+                match root(&mut parent, a) == root(&mut parent, b) {
+                    true => read | 1 << key,
+                    false => read,
+                }
+            })
+    }
+
+    /// By following the contacts from each line that a key starts at.
+    fn one_way(&self, held: u64) -> u64 {
+        let mut read = 0;
+        for from in 0..self.lines {
+            let mut reached = vec![false; self.lines];
+            let mut open = vec![from];
+            while let Some(line) = open.pop() {
+                for key in members(held) {
+                    let (a, b) = self.keys[key];
+                    if a == line && !reached[b] {
+                        reached[b] = true;
+                        open.push(b);
+                    }
+                }
+            }
+            let here = self
+                .keys
+                .iter()
+                .enumerate()
+                .filter(|(_, key)| key.0 == from);
+            for (key, _) in here.filter(|(_, (_, to))| reached[*to]) {
+                read |= 1 << key;
+            }
+        }
+        read
+    }
+
+    /// Whether no other set of keys reads as this one does. More keys never read
+    /// as fewer, so only the sets with one key less need to be tried.
+    pub fn is_told_apart(&self, held: u64) -> bool {
+        self.reading(held) == held
+            && members(held).all(|key| self.reading(held & !(1 << key)) != held)
+    }
+
+    /// How many of all sets are told apart from every other one, by reading each.
+    pub fn sets_told_apart(&self) -> u64 {
+        let mut times = vec![0u32; 1 << self.len()];
+        for held in 0..1u64 << self.len() {
+            times[self.reading(held) as usize] += 1;
+        }
+        let alone = |held: &u64| {
+            let read = self.reading(*held);
+            read == *held && times[read as usize] == 1
+        };
+        (0..1u64 << self.len()).filter(alone).count() as u64
+    }
+
+    /// How many of all sets of a size are told apart, and how many there are.
+    pub fn of_size(&self, size: usize) -> (u64, u64) {
+        let (mut told, mut all) = (0, 0);
+        for held in sets_of(self.len(), size) {
+            all += 1;
+            told += u64::from(self.is_told_apart(held));
+        }
+        (told, all)
+    }
+}
+
+fn root(parent: &mut [usize], line: usize) -> usize {
+    let mut line = line;
+    while parent[line] != line {
+        // Halving the path keeps the next search short.
+        parent[line] = parent[parent[line]];
+        line = parent[line];
+    }
+    line
+}
+
+/// Positions of the bits of a word.
+fn members(set: u64) -> impl Iterator<Item = usize> {
+    let mut left = set;
+    std::iter::from_fn(move || {
+        let at = left.trailing_zeros();
+        left &= left.wrapping_sub(1);
+        (at < 64).then_some(at as usize)
+    })
+}
+
+/// All words with so many bits among the lowest ones, by rising value.
+fn sets_of(keys: usize, size: usize) -> impl Iterator<Item = u64> {
+    let mut next = match size {
+        0 => Some(0),
+        size if size > keys || size > 63 => None,
+        size => Some((1u64 << size) - 1),
+    };
+    std::iter::from_fn(move || {
+        let set = next?;
+        // The next word with as many bits (a well-known identity of binary
+        // arithmetic, from memory).
+        let low = set & set.wrapping_neg();
+        let risen = set.checked_add(low).filter(|_| set != 0);
+        next = risen
+            .map(|risen| (((risen ^ set) >> 2) / low) | risen)
+            .filter(|set| keys == 64 || *set < 1u64 << keys);
+        Some(set)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Keys of a matrix as `R1C2` names them.
+    fn set(columns: usize, keys: &[(usize, usize)]) -> u64 {
+        let bit = |(row, column): &(usize, usize)| 1 << ((row - 1) * columns + column - 1);
+        keys.iter().map(bit).sum()
+    }
+
+    /// Truth: connectivity of the graph of rows and columns, by networkx.
+    #[test]
+    fn ghosts_are_those_that_a_graph_library_finds() {
+        type Keys<'k> = &'k [(usize, usize)];
+        let cases: [(usize, usize, Keys, Keys); 7] = [
+            (2, 4, &[(1, 1), (2, 1), (1, 2)], &[(2, 2)]),
+            (2, 4, &[(1, 1), (2, 2)], &[]),
+            (3, 4, &[(1, 1), (1, 3), (3, 3)], &[(3, 1)]),
+            (3, 3, &[(1, 1), (1, 2), (2, 2), (3, 2)], &[(2, 1), (3, 1)]),
+            (3, 4, &[(1, 1), (1, 2), (1, 3)], &[]),
+            (
+                4,
+                4,
+                &[(1, 1), (2, 1), (2, 2), (3, 2), (3, 3)],
+                &[(1, 2), (1, 3), (2, 3), (3, 1)],
+            ),
+            (2, 4, &[(1, 1), (1, 2), (2, 1), (2, 2)], &[]),
+        ];
+        for (rows, columns, held, ghosts) in cases {
+            let (held, ghosts) = (set(columns, held), set(columns, ghosts));
+            let bare = Contacts::matrix(rows, columns, false);
+            assert_eq!(bare.reading(held), held | ghosts, "{rows} by {columns}");
+            let with_diodes = Contacts::matrix(rows, columns, true);
+            assert_eq!(with_diodes.reading(held), held, "diodes block the way back");
+        }
+    }
+
+    /// Truth: worked by hand. Of the 16 sets of 2 by 2 keys the four of three keys
+    /// and the one of four read alike; a single row, diodes and keys of their own
+    /// leave nothing to mix up, so that all 2^n sets are told apart.
+    #[test]
+    fn counts_are_those_of_combinatorics() {
+        let matrix = |rows, columns| Contacts::matrix(rows, columns, false);
+        assert_eq!(matrix(2, 2).sets_told_apart(), 11);
+        assert_eq!(matrix(1, 5).sets_told_apart(), 32);
+        assert_eq!(Contacts::matrix(2, 3, true).sets_told_apart(), 64);
+        assert_eq!(Contacts::direct(5).sets_told_apart(), 32);
+        // Three lines, a key for each pair: any two keys read as all three.
+        assert_eq!(Contacts::charlieplexed(3, false).sets_told_apart(), 4);
+    }
+
+    /// Truth: brute force over all sets for each set.
+    #[test]
+    fn one_key_less_is_enough_to_try() {
+        for contacts in [
+            Contacts::matrix(2, 4, false),
+            Contacts::matrix(3, 3, false),
+            Contacts::charlieplexed(3, true),
+            Contacts::charlieplexed(4, false),
+        ] {
+            let all = 0..1u64 << contacts.len();
+            let alone = |held: &u64| {
+                all.clone().all(|other| {
+                    other == *held || contacts.reading(other) != contacts.reading(*held)
+                }) && contacts.reading(*held) == *held
+            };
+            let brute = all.clone().filter(alone).count() as u64;
+            assert_eq!(contacts.sets_told_apart(), brute);
+            let quick = all.clone().filter(|held| contacts.is_told_apart(*held));
+            assert_eq!(quick.count() as u64, brute);
+            let by_size: u64 = (0..=contacts.len())
+                .map(|size| contacts.of_size(size).0)
+                .sum();
+            assert_eq!(by_size, brute);
+        }
+    }
+
+    /// Truth: binomial coefficients.
+    #[test]
+    fn sets_of_a_size_are_all_of_them() {
+        assert_eq!(sets_of(64, 2).count(), 2016);
+        assert_eq!(sets_of(9, 3).count(), 84);
+        assert_eq!(sets_of(5, 5).count(), 1);
+        assert_eq!(sets_of(3, 5).count(), 0);
+        assert_eq!(sets_of(64, 1).count(), 64);
+    }
+}
