@@ -217,7 +217,7 @@ fn written(
             .map(|(input, at)| format!("{input} {}", candidates[*at].name))
             .collect();
         let _ = writeln!(out, "\n{:>2}  {}", number + 1, parts.join(", "));
-        if targets.is_empty() {
+        if targets.is_empty() && choice.remark.is_none() {
             continue;
         }
         let new = match choice.new {
@@ -231,11 +231,14 @@ fn written(
         } else {
             "misses a target"
         };
-        let _ = writeln!(
-            out,
-            "    worst error {:.2} %; {new}; {meets}",
-            100.0 * choice.worst
-        );
+        let _ = match &choice.remark {
+            Some(remark) => writeln!(out, "    {remark}; {new}"),
+            None => writeln!(
+                out,
+                "    worst error {:.2} %; {new}; {meets}",
+                100.0 * choice.worst
+            ),
+        };
         for (target, result) in targets.iter().zip(&choice.results) {
             let unit = &target.statement.main().unit;
             let half = (result.high - result.low) / 2.0;

@@ -99,6 +99,7 @@ impl Chooses for BoxChoice {
                 new: 0,
                 meets: pairs().all(|(target, result)| target.statement.misses(*result).is_empty()),
                 results,
+                remark: None,
             });
         }
         // The sort keeps the order of those that are equally near.

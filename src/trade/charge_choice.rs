@@ -253,6 +253,7 @@ impl<'a> Search<'a> {
                 meets: held
                     .all(|(wanted, result)| wanted.target.statement.misses(*result).is_empty()),
                 results,
+                remark: None,
             }
         };
         self.best.iter().map(choice).collect()

@@ -107,4 +107,6 @@ pub struct Choice {
     pub new: usize,
     /// Whether every target's statement holds with it.
     pub meets: bool,
+    /// What there is to say of it in the place of errors and targets.
+    pub remark: Option<String>,
 }

@@ -40,6 +40,7 @@ mod plan;
 mod positions;
 mod presence;
 mod presence_check;
+mod presence_choice;
 mod presence_tables;
 mod purity;
 mod reconstruction;

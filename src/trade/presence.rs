@@ -138,7 +138,7 @@ impl Reader {
     }
 
     /// What a fixture with this resistor makes of the faults.
-    fn judge(&self, resistor: f64, tested: &[Tested]) -> Ranked {
+    pub(super) fn judge(&self, resistor: f64, tested: &[Tested]) -> Ranked {
         let mut ranked = Ranked {
             resistor,
             caught: 0,
@@ -198,13 +198,17 @@ pub fn fixture_resistors(
         .between(least, greatest)
         .map(|resistor| reader.judge(resistor, tested))
         .collect();
-    ranked.sort_by(|a, b| {
-        b.caught
-            .cmp(&a.caught)
-            .then(b.gap.total_cmp(&a.gap))
-            .then(a.resistor.total_cmp(&b.resistor))
-    });
+    ranked.sort_by(better);
     ranked
+}
+
+/// Orders what catches more first, then what keeps faults farther from the
+/// limits, then the smaller resistor.
+pub(super) fn better(a: &Ranked, b: &Ranked) -> std::cmp::Ordering {
+    b.caught
+        .cmp(&a.caught)
+        .then(b.gap.total_cmp(&a.gap))
+        .then(a.resistor.total_cmp(&b.resistor))
 }
 
 #[cfg(test)]

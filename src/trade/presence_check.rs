@@ -1,6 +1,7 @@
 //! Check by a fixture that the resistors of a board are the right ones.
 
 use super::Takes;
+use super::choose::Chooses;
 use super::kind::{Input, Inputs, Kind, Refusal, input, may_take, optional, takes};
 use super::plan::{Plan, Planned, Procedure, Unworkable};
 use super::presence::neighbour;
@@ -119,6 +120,10 @@ impl Kind for PresenceCheck {
         INPUTS
     }
 
+    fn chooser(&self) -> Option<&dyn Chooses> {
+        Some(self)
+    }
+
     fn plan(&self, given: &Inputs) -> Result<Plan, Vec<Refusal>> {
         let refusals = refusals(given);
         if !refusals.is_empty() {
@@ -175,7 +180,7 @@ pub(super) fn words(name: &str) -> String {
     name.replace('_', " ")
 }
 
-fn series(given: &Inputs) -> Series {
+pub(super) fn series(given: &Inputs) -> Series {
     given
         .word("series")
         .and_then(|name| Series::parse(name).ok())
