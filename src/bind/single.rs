@@ -57,7 +57,10 @@ mod tests {
         assert!(put_file(&path.join("below.h"), "three").is_err());
         let left = fs::read_dir(root.join("firmware/src")).expect("it is there");
         assert_eq!(left.count(), 1, "nothing is left beside it");
-        assert_eq!(fs::read_dir(root.join("firmware")).expect("there").count(), 1);
+        assert_eq!(
+            fs::read_dir(root.join("firmware")).expect("there").count(),
+            1
+        );
     }
 
     #[cfg(unix)]
@@ -71,7 +74,10 @@ mod tests {
         put_file(&path, "one").expect("it can be written");
         fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("it is ours");
         put_file(&path, "two").expect("it can be replaced");
-        let mode = fs::metadata(&path).expect("it is there").permissions().mode();
+        let mode = fs::metadata(&path)
+            .expect("it is there")
+            .permissions()
+            .mode();
         assert_eq!(mode & 0o777, 0o640);
     }
 }

@@ -66,9 +66,10 @@ fn table(table: &Table) -> Vec<String> {
     ];
     for (column, name) in table.columns.iter().zip(table.column_names()) {
         let (of, cells): (&str, Vec<String>) = match &column.cells {
-            Cells::Numbers(numbers) => {
-                ("double", numbers.iter().map(|number| float(*number)).collect())
-            }
+            Cells::Numbers(numbers) => (
+                "double",
+                numbers.iter().map(|number| float(*number)).collect(),
+            ),
             Cells::Words(words) => (
                 "char *const",
                 words.iter().map(|word| quoted(word)).collect(),

@@ -65,7 +65,11 @@ pub(super) fn text(emitted: &Emitted) -> String {
     let boards = boards.map(|(id, revision)| json!({ "id": id, "revision": revision }));
     let constants = emitted.constants.iter().map(|it| Constant {
         name: &it.name,
-        value: if it.is_whole { integer(it.value) } else { float(it.value) },
+        value: if it.is_whole {
+            integer(it.value)
+        } else {
+            float(it.value)
+        },
         unit: &it.unit,
         low: float(it.low),
         high: float(it.high),

@@ -26,7 +26,11 @@ pub(super) fn text(emitted: &Emitted) -> String {
     ]);
     for it in &emitted.constants {
         let number = constant(it.value, it.is_whole);
-        let of = if it.is_whole { integer(it.value) } else { "f64" };
+        let of = if it.is_whole {
+            integer(it.value)
+        } else {
+            "f64"
+        };
         lines.extend([
             String::new(),
             doc(&about(it)),

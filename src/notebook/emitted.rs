@@ -268,9 +268,15 @@ fn difference<'t>(found: &'t str, text: &'t str) -> Option<(usize, &'t str, Opti
     let differing: Vec<usize> = (0..lines).filter(differs).collect();
     let tells_state = |at: &usize| {
         let line = should.get(*at).copied().unwrap_or("");
-        line.contains("state ") || line.contains("_STATE") || line.contains("\"state\"") || line.contains(",state,")
+        line.contains("state ")
+            || line.contains("_STATE")
+            || line.contains("\"state\"")
+            || line.contains(",state,")
     };
-    let first = differing.iter().find(|at| !tells_state(at)).or(differing.first())?;
+    let first = differing
+        .iter()
+        .find(|at| !tells_state(at))
+        .or(differing.first())?;
     Some((
         *first,
         is.get(*first).copied().unwrap_or(""),

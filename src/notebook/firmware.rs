@@ -177,12 +177,8 @@ impl File<'_, '_> {
             Some(unit) => unit.value.clone(),
             None => value.unit.clone(),
         };
-        let [nominal, low, high] = [
-            value.outcome.nominal,
-            value.outcome.low,
-            value.outcome.high,
-        ]
-        .map(|value| unit.count_of(value));
+        let [nominal, low, high] = [value.outcome.nominal, value.outcome.low, value.outcome.high]
+            .map(|value| unit.count_of(value));
         let written = match constant.is_whole {
             true => self.whole(constant, nominal, [low, high], unit.symbol())?,
             false => nominal,

@@ -6,7 +6,9 @@
 use jiff::civil::Date;
 
 use super::kind::PartKind;
-use super::word::{Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status};
+use super::word::{
+    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+};
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
