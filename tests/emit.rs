@@ -75,10 +75,15 @@ impl Desk {
 
     fn emit(&self) -> (Option<i32>, String) {
         let mut command = Command::new(env!("CARGO_BIN_EXE_ohmbook"));
-        command.args(["emit", "notebook"]).current_dir(self.0.path());
+        command
+            .args(["emit", "notebook"])
+            .current_dir(self.0.path());
         let output = command.output().expect("the program can be run");
         let text = [output.stdout, output.stderr].concat();
-        (output.status.code(), String::from_utf8_lossy(&text).into_owned())
+        (
+            output.status.code(),
+            String::from_utf8_lossy(&text).into_owned(),
+        )
     }
 }
 
@@ -92,7 +97,10 @@ fn errors(notebook: &Notebook) -> Vec<(Slug, String)> {
 /// Runs a program of the system; `None` where there is none.
 fn run(program: &str, folder: &Utf8Path, arguments: &[&str]) -> Option<Output> {
     let mut command = Command::new(program);
-    command.args(arguments).current_dir(folder).stdin(Stdio::null());
+    command
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null());
     match command.output() {
         Ok(output) => Some(output),
         Err(error) => {
@@ -140,7 +148,10 @@ fn agrees(printed: &str, notebook: &Notebook) {
     for (line, expected) in lines.iter().zip(expected) {
         let number: f64 = line.parse().expect("a number");
         // Nine digits are written: half a unit of the ninth at most.
-        assert!((number - expected).abs() <= 5e-9 * expected.abs(), "{number} for {expected}");
+        assert!(
+            (number - expected).abs() <= 5e-9 * expected.abs(),
+            "{number} for {expected}"
+        );
     }
 }
 
@@ -166,8 +177,19 @@ fn a_c_compiler_reads_the_header_without_a_warning() {
         lines.concat()
     );
     fs::write(folder.join("main.c"), main).expect("it can be written");
-    let strict = ["-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Werror", "-o", "main", "main.c"];
-    let Some(compiled) = run("cc", &folder, &strict) else { return };
+    let strict = [
+        "-std=c99",
+        "-Wall",
+        "-Wextra",
+        "-Wpedantic",
+        "-Werror",
+        "-o",
+        "main",
+        "main.c",
+    ];
+    let Some(compiled) = run("cc", &folder, &strict) else {
+        return;
+    };
     out(&compiled);
     let printed = run(folder.join("main").as_str(), &folder, &[]).expect("it was compiled");
     agrees(&out(&printed), &desk.prove());
@@ -186,8 +208,18 @@ fn rustc_reads_the_module_without_a_warning() {
         lines.concat()
     );
     fs::write(folder.join("main.rs"), main).expect("it can be written");
-    let strict = ["--edition", "2021", "-D", "warnings", "-o", "main", "main.rs"];
-    let Some(compiled) = run("rustc", &folder, &strict) else { return };
+    let strict = [
+        "--edition",
+        "2021",
+        "-D",
+        "warnings",
+        "-o",
+        "main",
+        "main.rs",
+    ];
+    let Some(compiled) = run("rustc", &folder, &strict) else {
+        return;
+    };
     out(&compiled);
     let printed = run(folder.join("main").as_str(), &folder, &[]).expect("it was compiled");
     agrees(&out(&printed), &desk.prove());
@@ -208,7 +240,9 @@ fn python_reads_the_module() {
         NAMES.join(" ")
     );
     fs::write(folder.join("main.py"), program).expect("it can be written");
-    let Some(printed) = run("python3", &folder, &["main.py"]) else { return };
+    let Some(printed) = run("python3", &folder, &["main.py"]) else {
+        return;
+    };
     agrees(&out(&printed), &desk.prove());
 }
 
@@ -241,22 +275,40 @@ fn another_resistor_names_the_file_and_emitting_mends_it() {
     desk.change(board, "R1  = \"res_3k3\" ", "R1  = \"res_5k1\" ");
 
     // Words change nothing; a line changed by hand is named at its line.
-    desk.change(board, "Set resistor R1 raised", "Set resistor R1 was raised");
+    desk.change(
+        board,
+        "Set resistor R1 raised",
+        "Set resistor R1 was raised",
+    );
     assert_eq!(errors(&desk.prove()), []);
-    desk.change("notebook/firmware/charger.h", "#define SUPPLY_V ", "#define SUPPLY_V 1");
+    desk.change(
+        "notebook/firmware/charger.h",
+        "#define SUPPLY_V ",
+        "#define SUPPLY_V 1",
+    );
     let notebook = desk.prove();
-    let finding = notebook.findings.iter().find(|it| it.slug == Slug::EmittedFileDiffers);
+    let finding = notebook
+        .findings
+        .iter()
+        .find(|it| it.slug == Slug::EmittedFileDiffers);
     let place = &finding.expect("it is named").labels[1].place;
     let file = notebook.sources.file(place.file);
     assert_eq!(file.path, "firmware/charger.h");
-    assert!(notebook.sources.text_at(place).starts_with("#define SUPPLY_V 1"));
+    assert!(
+        notebook
+            .sources
+            .text_at(place)
+            .starts_with("#define SUPPLY_V 1")
+    );
     let (code, said) = desk.emit();
     assert_eq!(code, Some(0), "{said}");
     assert!(said.contains("charger.h: written"), "{said}");
     assert_eq!(errors(&desk.prove()), []);
     assert_eq!(fs::read(&header).expect("it is there"), before);
     // Version control may have changed the ends of its lines.
-    let lines = String::from_utf8(before).expect("it is text").replace('\n', "\r\n");
+    let lines = String::from_utf8(before)
+        .expect("it is text")
+        .replace('\n', "\r\n");
     fs::write(&header, lines).expect("it can be written");
     assert_eq!(errors(&desk.prove()), []);
 }
@@ -269,7 +321,10 @@ fn a_file_of_somebody_elses_is_left_alone() {
     let (code, said) = desk.emit();
     assert_eq!(code, Some(1), "{said}");
     assert!(said.contains("not replaced"), "{said}");
-    assert_eq!(fs::read_to_string(&header).expect("there"), "#define MINE 1\n");
+    assert_eq!(
+        fs::read_to_string(&header).expect("there"),
+        "#define MINE 1\n"
+    );
     fs::remove_file(&header).expect("it can be removed");
     assert_eq!(desk.emit().0, Some(0));
     assert_eq!(errors(&desk.prove()), []);
