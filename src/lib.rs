@@ -9,6 +9,7 @@
 //! | [`formula`] | text to tree to value, dimension check, written back as MathML |
 //! | [`spread`] | exact partial derivatives, intervals, worst case |
 //! | [`circuit`] | small networks: operating point, AC response, derivatives, faults |
+//! | [`emit`] | constants, tables and limits as C, Rust, Python, CSV and JSON |
 //! | [`finding`] | what is wrong, where, how bad, and the mend; terminal and JSON |
 //! | [`record`] | TOML to typed records, every value with its place in the file |
 //! | [`prose`] | Markdown to events, stated links and loose quantities |
@@ -24,6 +25,7 @@ mod nearest;
 pub mod bind;
 pub mod circuit;
 pub mod draw;
+pub mod emit;
 pub mod finding;
 pub mod formula;
 pub mod notebook;

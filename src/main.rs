@@ -24,6 +24,7 @@ Examples:
   ohmbook watch my_boards --open          bind at every save, and follow in a browser
   ohmbook why charge_slow --of my_boards  where a number comes from
   ohmbook choose charging --of my_boards  values that meet a working's targets
+  ohmbook emit my_boards                  write constants, tables and limits for firmware
 
 Without a command, the notebook in `content` is bound into `bound`.
 
@@ -40,6 +41,20 @@ the findings laid over them; they go by themselves once mended. A page that is o
 and what is open in it.
 
 Exit codes: 0 ended by Ctrl-C, whatever the findings; 2 nothing could be watched or served there.";
+
+const EMITTING: &str = "\
+Examples:
+  ohmbook emit
+  ohmbook emit my_boards
+
+`[[emit]]` in `notebook.toml` names the files; the form follows from the ending .h, .rs, .py, .csv or
+.json. `ohmbook prove` tells of a file on the disk that is not what would be written.
+
+Each file is written whole or not at all, and none while anything else in the notebook does not hold.
+A file that `ohmbook emit` did not write is not replaced.
+
+Exit codes: 0 all files are up to date; 1 an error-level finding, or a file was not replaced; 2 could
+not be read or written, or wrong usage.";
 
 #[derive(Subcommand)]
 enum Command {
@@ -118,6 +133,15 @@ enum Command {
         #[arg(long, default_value_t = 3)]
         show: usize,
     },
+    /// Write constants, tables and limits for firmware
+    #[command(after_help = EMITTING)]
+    Emit {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Print notes as well as errors and cautions
+        #[arg(long)]
+        notes: bool,
+    },
     /// Print the JSON Schema of every record
     Schema,
     /// Print the completions of a shell
@@ -191,6 +215,9 @@ fn main() -> ExitCode {
             };
             command::choose::run(&dir, &asked)
         }),
+        Some(Command::Emit { dir, notes }) => {
+            command::notebook_folder(dir).and_then(|dir| command::emit::run(&dir, notes))
+        }
         Some(Command::Schema) => command::schema(),
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();

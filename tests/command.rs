@@ -10,7 +10,7 @@ use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 6] = ["start", "prove", "bind", "watch", "why", "schema"];
+const COMMANDS: [&str; 7] = ["start", "prove", "bind", "watch", "why", "emit", "schema"];
 
 fn json(text: &str) -> Value {
     serde_json::from_str(text).unwrap_or_else(|error| panic!("{error} in {text}"))

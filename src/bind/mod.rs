@@ -17,6 +17,8 @@
 //! the new one in; a kill between the two leaves no site in place, but the
 //! earlier one complete beside it, and the next run puts it back first.
 //!
+//! A single file is put in its place by [`put_file`].
+//!
 //! Not here: what is in the files, and a way to write without waiting for the
 //! disk; a preview has no need of the disk at all. And no promise is made about
 //! somebody else who writes into the same folder at the same moment, beyond
@@ -26,6 +28,7 @@ mod error;
 mod hand;
 mod marker;
 mod scratch;
+mod single;
 mod target;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -34,6 +37,7 @@ use camino::{Utf8Component, Utf8Path, Utf8PathBuf};
 
 pub use error::BindError;
 pub use marker::MARKER;
+pub use single::put_file;
 
 use hand::{Hand, Step};
 use marker::Marker;

@@ -3,6 +3,7 @@
 
 pub mod bind;
 pub mod choose;
+pub mod emit;
 pub mod progress;
 pub mod prove;
 pub mod start;

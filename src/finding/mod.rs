@@ -106,6 +106,7 @@ slugs! {
     OutsideValidity Error "outside-validity" "A formula is used outside the range in which it is valid.",
     CautionWithoutCause Error "caution-without-cause" "A caution stands although what makes it true does not hold.",
     HazardWithoutCaution Error "hazard-without-caution" "A board carries a hazard that no caution speaks of.",
+    EmittedFileDiffers Error "emitted-file-differs" "A file for firmware is not what would be written.",
     DeadLink Error "dead-link" "A link leads nowhere.",
     RefusedAddress Error "refused-address" "An address is of a kind that sheets do not link to.",
     RawHtml Caution "raw-html" "HTML in Markdown is shown as text, never passed through.",

@@ -9,8 +9,10 @@ mod chance;
 mod compare;
 mod coverage;
 mod drift;
+mod emitted;
 mod evaluate;
 mod files;
+mod firmware;
 mod fixture;
 mod graph;
 mod link;
@@ -43,6 +45,7 @@ use jiff::civil::Date;
 pub use build::{BoardComparisons, Sides};
 pub use chance::InForce;
 pub use coverage::{Coverage, Fault, Marks, Seen, Sight, StepRisks};
+pub use emitted::{EmittedFile, OnDisk};
 pub(crate) use files::is_hidden;
 pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
@@ -79,6 +82,8 @@ pub struct Notebook {
     pub comparisons: Vec<BoardComparisons>,
     /// Files that are neither records nor sheets, by their path.
     pub others: BTreeSet<Utf8PathBuf>,
+    /// Files for firmware, as they would be written, with what is on the disk.
+    pub emitted: Vec<EmittedFile>,
     values: Vec<Option<Value>>,
     /// Distributions by chance of those that were asked for.
     drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
@@ -100,7 +105,7 @@ impl Notebook {
     /// waivers still stand.
     pub fn load(root: &Utf8Path, today: Date) -> Notebook {
         let mut findings = Vec::new();
-        let files = files::read(root, &mut findings);
+        let mut files = files::read(root, &mut findings);
         let (records, found) = read_records(&files.sources, &files.layout);
         findings.extend(found);
         boards_without_record(&files, &records, &mut findings);
@@ -136,6 +141,16 @@ impl Notebook {
         link::check_links(&mut comparing, &mut sheets, &files.others);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
         writing::notes(&records, &sheets, &mut findings);
+        let emitted = emitted::compare(
+            root,
+            &mut files.sources,
+            &firmware::Gathering {
+                graph: &graph,
+                records: &records,
+                values: &values,
+            },
+            &mut findings,
+        );
         let waived = waive::waive(&files.sources, &records, today, &mut findings);
         let findings = crate::finding::order(findings, &files.sources);
         Notebook {
@@ -148,6 +163,7 @@ impl Notebook {
             waived,
             comparisons,
             others: files.others,
+            emitted,
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
             values,
             sorted,
@@ -293,41 +309,7 @@ impl Notebook {
     /// A sentence that says why the name means nothing, or which of several
     /// could be meant.
     pub fn named(&self, name: &str) -> Result<NodeId, String> {
-        if let Some((scope, rest)) = name.split_once('.')
-            && let Some(found) = self.graph.find(scope, rest)
-        {
-            return Ok(found);
-        }
-        let named: Vec<(NodeId, &Node)> = self
-            .graph
-            .iter()
-            .filter(|(_, node)| node.name == name && node.origin != Origin::Side)
-            .collect();
-        match named.as_slice() {
-            [(only, _)] => Ok(*only),
-            [] => {
-                let known: Vec<String> = self
-                    .graph
-                    .iter()
-                    .filter(|(_, node)| node.origin != Origin::Side)
-                    .flat_map(|(_, node)| [node.name.clone(), node.full_name()])
-                    .collect();
-                Err(
-                    match crate::nearest::nearest(name, known.iter().map(String::as_str)) {
-                        Some(near) => format!("nothing is called `{name}`; perhaps `{near}`"),
-                        None => format!("nothing is called `{name}`"),
-                    },
-                )
-            }
-            several => {
-                let names: Vec<String> = several.iter().map(|(_, node)| node.full_name()).collect();
-                let names: Vec<&str> = names.iter().map(String::as_str).collect();
-                Err(format!(
-                    "several boards have a `{name}`: {}",
-                    resolve::listed(&names)
-                ))
-            }
-        }
+        named(&self.graph, name)
     }
 
     /// Sheets and links that state or show a node, by the node.
@@ -341,6 +323,45 @@ impl Notebook {
             }
         }
         stated
+    }
+}
+
+/// The node of a name, as [`Notebook::named`] finds it.
+fn named(graph: &Graph, name: &str) -> Result<NodeId, String> {
+    if let Some((scope, rest)) = name.split_once('.')
+        && let Some(found) = graph.find(scope, rest)
+    {
+        return Ok(found);
+    }
+    let is_named = |(_, node): &(NodeId, &Node)| node.origin != Origin::Side;
+    let named: Vec<(NodeId, &Node)> = graph
+        .iter()
+        .filter(|(_, node)| node.name == name)
+        .filter(is_named)
+        .collect();
+    match named.as_slice() {
+        [(only, _)] => Ok(*only),
+        [] => {
+            let known: Vec<String> = graph
+                .iter()
+                .filter(is_named)
+                .flat_map(|(_, node)| [node.name.clone(), node.full_name()])
+                .collect();
+            Err(
+                match crate::nearest::nearest(name, known.iter().map(String::as_str)) {
+                    Some(near) => format!("nothing is called `{name}`; perhaps `{near}`"),
+                    None => format!("nothing is called `{name}`"),
+                },
+            )
+        }
+        several => {
+            let names: Vec<String> = several.iter().map(|(_, node)| node.full_name()).collect();
+            let names: Vec<&str> = names.iter().map(String::as_str).collect();
+            Err(format!(
+                "several boards have a `{name}`: {}",
+                resolve::listed(&names)
+            ))
+        }
     }
 }
 

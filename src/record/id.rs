@@ -65,6 +65,11 @@ impl Names {
                 bytes.next().is_some_and(|b| b.is_ascii_alphanumeric())
                     && bytes.all(|b| word(b) || b == b'-')
             }
+            // C keeps names that start with an underscore for itself.
+            Names::Constant => {
+                bytes.next().is_some_and(|b| b.is_ascii_alphabetic())
+                    && bytes.all(|b| b.is_ascii_alphanumeric() || b == b'_')
+            }
             Names::Label => {
                 text == text.trim() && !text.is_empty() && !text.contains(char::is_control)
             }
@@ -79,6 +84,7 @@ impl Names {
         let mended = match self {
             Names::Id => text.trim().to_lowercase().replace(['-', ' ', '.'], "_"),
             Names::Designator => text.trim().to_uppercase(),
+            Names::Constant => text.trim().replace(['-', ' ', '.'], "_"),
             Names::Mark | Names::Reference | Names::Label => text.trim().to_owned(),
         };
         (mended != text && self.check(&mended).is_ok()).then_some(mended)
@@ -95,6 +101,9 @@ impl Names {
             }
             Names::Mark => {
                 "a revision is letters and digits, with points, hyphens and underscores between them"
+            }
+            Names::Constant => {
+                "an identifier is made of letters a to z of either size, digits and underscores, and starts with a letter"
             }
             Names::Label => "it is named as the working's table names it, without spaces about it",
             Names::Reference => {

@@ -11,6 +11,7 @@
 
 mod board;
 mod document;
+mod emit;
 mod fault;
 mod fields;
 mod fixture;
@@ -35,14 +36,16 @@ pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
-    Board, Caution, CircuitRecord, Condition, Drive, FigureBody, FigureRecord, Fitted,
-    FixtureRecord, FixtureStep, LeftOut, Measured, Module, NotebookRecord, Part, Policy, Property,
-    Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange, Waiver, WorkingInput,
-    WorkingRecord,
+    Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, FigureBody,
+    FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module, NotebookRecord,
+    Part, Policy, Property, Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange,
+    Waiver, WorkingInput, WorkingRecord,
 };
 pub use schema::schema;
 pub use whole::read_records;
-pub use word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
+pub use word::{
+    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+};
 
 #[cfg(test)]
 mod tests;

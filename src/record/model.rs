@@ -6,7 +6,9 @@
 use jiff::civil::Date;
 
 use super::kind::PartKind;
-use super::word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
+use super::word::{
+    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+};
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
@@ -88,6 +90,8 @@ pub struct NotebookRecord {
     pub policy: Policy,
     /// Waivers that hold anywhere in the notebook.
     pub waivers: Vec<Waiver>,
+    /// Files for firmware, in the order written.
+    pub emits: Vec<EmitRecord>,
     /// The `[notebook]` header; nowhere if there is no `notebook.toml`.
     pub place: Option<Place>,
 }
@@ -493,6 +497,40 @@ pub struct ResponseRecord {
     pub to: Located<String>,
     /// Frequency.
     pub at: Located<Given>,
+}
+
+/// `[[emit]]`: a file for firmware.
+#[derive(Debug)]
+pub struct EmitRecord {
+    /// Path of the file, counted from the notebook's folder.
+    pub file: Located<String>,
+    /// Its form, where the ending does not tell.
+    pub form: Option<EmittedForm>,
+    /// What it is for, in words.
+    pub means: Option<Located<String>>,
+    /// Its constants, in the order written.
+    pub constants: Vec<EmittedConstant>,
+    /// Names of tables, each with the name of a working.
+    pub tables: Vec<(Located<String>, Located<String>)>,
+    /// Names of fixtures whose limits it has.
+    pub limits: Vec<Located<String>>,
+    /// Whether something of it could not be read: it is not the whole file then.
+    pub is_damaged: bool,
+}
+
+/// A constant of a file for firmware.
+#[derive(Debug)]
+pub struct EmittedConstant {
+    /// Its name there.
+    pub name: Located<String>,
+    /// Name of the figure.
+    pub of: Located<String>,
+    /// Unit of the number.
+    pub unit: Option<Located<Unit>>,
+    /// Whether it is written as a whole number.
+    pub is_whole: bool,
+    /// What it is, in words, where not as the figure says.
+    pub means: Option<Located<String>>,
 }
 
 /// `[[waiver]]`: lets a finding stand until its date.

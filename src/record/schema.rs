@@ -194,7 +194,8 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         }),
         Takes::Short(kind, shape) => {
             define(shape, definitions);
-            let text = text_of(super::shape::Names::Id);
+            let text = shape.key(kind).map(|key| value(&key.takes, definitions));
+            let text = text.unwrap_or_else(|| json!({ "type": "string" }));
             json!({
                 "anyOf": [described(text, format!("The {kind} alone.")), reference(shape.name)],
             })

@@ -3,7 +3,7 @@
 //! A row is a key, so the layout of this file is its own.
 
 use super::shape::{Key, Names, Rest, Shape, Takes};
-use super::word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
+use super::word::{Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status};
 use crate::quantity::Dimension;
 
 const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
@@ -402,6 +402,43 @@ pub(crate) static NOTEBOOK_FILE: Shape = file(
         must("notebook", Takes::Table(&NOTEBOOK), "what holds for the whole notebook"),
         may("policy", Takes::Table(&POLICY), "how the notebook counts"),
         WAIVERS,
+        may("emit", Takes::List(&EMIT), "files for firmware"),
+    ],
+);
+
+pub(crate) static EMIT: Shape = record(
+    "emit",
+    "a file for firmware",
+    "[[emit]]",
+    "A file that `ohmbook emit` writes: constants, tables and limits for firmware.",
+    &[
+        must("file", Takes::Text, "the file, as a path from the notebook's folder, with `/` between its steps; it may lead out with `..`"),
+        may("form", Takes::Word(EmittedForm::WORDS), "form of the file, where its ending does not tell: .h, .rs, .py, .csv, .json"),
+        may("means", Takes::Text, "what the file is for, in words"),
+        may(
+            "constants",
+            Takes::Named(Names::Constant, &Takes::Short("of", &EMITTED_CONSTANT)),
+            "numbers by the name that firmware knows them by",
+        ),
+        may(
+            "tables",
+            Takes::Named(Names::Constant, &Takes::Text),
+            "workings whose tables are written, a column each, by the name that firmware knows them by",
+        ),
+        may("limits", Takes::Texts, "fixtures whose limits are written"),
+    ],
+);
+
+pub(crate) static EMITTED_CONSTANT: Shape = record(
+    "emitted_constant",
+    "a constant for firmware",
+    "{ of = \"…\", unit = \"…\" }",
+    "A number for firmware: the nominal value of a figure, in a unit.",
+    &[
+        must("of", Takes::Text, "name of a figure, with its board where several have one"),
+        may("unit", Takes::Unit, "unit of the number; the one that the figure is shown in if nothing is said"),
+        may("whole", Takes::Flag, "whether it is written as a whole number; false if nothing is said"),
+        may("means", Takes::Text, "what it is, in words, where not as the figure says"),
     ],
 );
 
@@ -452,7 +489,7 @@ mod tests {
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
-            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
         ] {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);

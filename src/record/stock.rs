@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::emit::emits;
 use super::fields::{Fields, Named, Value};
 use super::kind::PartKind;
 use super::model::{
@@ -59,6 +60,7 @@ impl Default for NotebookRecord {
             theme: None,
             policy: Policy::default(),
             waivers: Vec::new(),
+            emits: Vec::new(),
             place: None,
         }
     }
@@ -82,6 +84,7 @@ pub(crate) fn notebook(mut file: Fields) -> NotebookRecord {
     }
     notebook.policy = policy(&mut file);
     notebook.waivers = waivers(&mut file);
+    notebook.emits = emits(&mut file);
     file.finish();
     notebook
 }

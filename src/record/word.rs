@@ -51,6 +51,17 @@ words! {
 }
 
 words! {
+    /// Form of a file for firmware.
+    EmittedForm {
+        C "c" "C header (C99, and C++).",
+        Rust "rust" "Rust module.",
+        Python "python" "Python without imports, for small interpreters too.",
+        Csv "csv" "CSV (RFC 4180).",
+        Json "json" "JSON (RFC 8259).",
+    }
+}
+
+words! {
     /// How the tolerances of inputs go together.
     #[derive(Default)]
     SpreadPolicy {

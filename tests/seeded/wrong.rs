@@ -125,6 +125,45 @@ pub fn what_is_wrong(notebook: &Notebook, hanging: &BTreeSet<Name>) -> BTreeSet<
     wrong
 }
 
+/// Files for firmware that hold a number which is another one than before, or
+/// strays otherwise.
+pub fn what_is_stale(before: &Notebook, after: &Notebook) -> BTreeSet<Named> {
+    let outcomes = |notebook: &Notebook, names: &[String]| -> Vec<Option<Outcome>> {
+        let outcome = |name: &String| {
+            let node = notebook.named(name).ok()?;
+            Some(notebook.value(node)?.outcome)
+        };
+        names.iter().map(outcome).collect()
+    };
+    let mut stale = BTreeSet::new();
+    for record in &after.records.notebook.emits {
+        let constants = record.constants.iter();
+        let mut names: Vec<String> = constants.map(|it| it.of.value.clone()).collect();
+        for fixture in &record.limits {
+            let (board, id) = fixture.value.split_once('.').expect("it has a board");
+            let board = after.records.board(board).expect("it is there");
+            let mut fixtures = board.fixtures.iter();
+            let fixture = fixtures.find(|fixture| fixture.id.value == id);
+            for step in &fixture.expect("it is there").steps {
+                for end in ["low", "high"] {
+                    let step = &step.id.value;
+                    names.push(format!("{}.{id}.{step}.{end}", board.id.value));
+                }
+            }
+        }
+        let now = outcomes(after, &names);
+        assert!(now.iter().all(Option::is_some), "{names:?} {now:?}");
+        if now != outcomes(before, &names) {
+            let place = &record.file.place;
+            let file = after.sources.file(place.file);
+            let (line, column) = file.line_column(place.start);
+            let at = (file.path.clone(), line, column);
+            stale.insert(("emitted-file-differs", at));
+        }
+    }
+    stale
+}
+
 /// Whether a node is one of these names, or a property of one.
 fn hangs(notebook: &Notebook, node: NodeId, hanging: &BTreeSet<Name>) -> bool {
     let node = notebook.graph.node(node);
