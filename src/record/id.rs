@@ -65,6 +65,10 @@ impl Names {
                 bytes.next().is_some_and(|b| b.is_ascii_alphanumeric())
                     && bytes.all(|b| word(b) || b == b'-')
             }
+            Names::Pin => {
+                let mark = |b: u8| word(b) || matches!(b, b'+' | b'-' | b'~' | b'/');
+                !text.is_empty() && bytes.all(mark)
+            }
             Names::Label => {
                 text == text.trim() && !text.is_empty() && !text.contains(char::is_control)
             }
@@ -79,7 +83,7 @@ impl Names {
         let mended = match self {
             Names::Id => text.trim().to_lowercase().replace(['-', ' ', '.'], "_"),
             Names::Designator => text.trim().to_uppercase(),
-            Names::Mark | Names::Reference | Names::Label => text.trim().to_owned(),
+            Names::Mark | Names::Reference | Names::Label | Names::Pin => text.trim().to_owned(),
         };
         (mended != text && self.check(&mended).is_ok()).then_some(mended)
     }
@@ -95,6 +99,9 @@ impl Names {
             }
             Names::Mark => {
                 "a revision is letters and digits, with points, hyphens and underscores between them"
+            }
+            Names::Pin => {
+                "the name of a pin is letters, digits and the marks + - ~ / _ and point, without spaces"
             }
             Names::Label => "it is named as the working's table names it, without spaces about it",
             Names::Reference => {

@@ -21,6 +21,9 @@ mod kinds;
 mod layout;
 mod model;
 mod network;
+#[rustfmt::skip] // A table: one row a line.
+mod pin_shapes;
+mod pins;
 mod read;
 mod schema;
 mod shape;
@@ -40,9 +43,16 @@ pub use model::{
     Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange, Waiver, WorkingInput,
     WorkingRecord,
 };
+pub use pins::{
+    BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,
+    Stack, Strap,
+};
 pub use schema::schema;
 pub use whole::read_records;
-pub use word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
+pub use word::{
+    Audience, BusMode, CoverageInterval, Hazard, Mount, PinUse, Scatter, Signal, SpreadPolicy,
+    Status,
+};
 
 #[cfg(test)]
 mod tests;

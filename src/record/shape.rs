@@ -130,6 +130,8 @@ pub(crate) enum Names {
     Reference,
     /// What tables of a working call one of its results.
     Label,
+    /// The name of a pin or of a contact, as printed beside it.
+    Pin,
 }
 
 impl Names {
@@ -141,6 +143,7 @@ impl Names {
             Names::Mark => "a revision",
             Names::Reference => "a name",
             Names::Label => "the name of a result",
+            Names::Pin => "the name of a pin",
         }
     }
 
@@ -151,6 +154,7 @@ impl Names {
             Names::Designator => "^[A-Z]{1,3}[1-9][0-9]*$",
             Names::Mark => "^[A-Za-z0-9][A-Za-z0-9._-]*$",
             Names::Reference => "^[A-Za-z][A-Za-z0-9_.]*$",
+            Names::Pin => "^[A-Za-z0-9+~/_.-]+$",
             Names::Label => "^[^\\s\\p{Cc}]([^\\p{Cc}]*[^\\s\\p{Cc}])?$",
         }
     }
