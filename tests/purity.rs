@@ -13,8 +13,8 @@ use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
 
 /// Modules that only compute.
-const PURE: [&str; 8] = [
-    "quantity", "formula", "spread", "circuit", "trade", "record", "prose", "draw",
+const PURE: [&str; 9] = [
+    "quantity", "formula", "spread", "circuit", "trade", "stack", "record", "prose", "draw",
 ];
 
 /// What would let the world in, with what it stands for. Names of the standard

@@ -5,6 +5,7 @@ pub mod bind;
 pub mod choose;
 pub mod progress;
 pub mod prove;
+pub mod stacks;
 pub mod start;
 pub mod watch;
 pub mod why;

@@ -13,7 +13,7 @@ use super::read::Reader;
 use super::shape::{Names, Shape};
 use super::shapes::{BOARD_FILE, MODULES_FILE, NOTEBOOK_FILE, PARTS_FILE, STACKS_FILE};
 use super::stock::{module, notebook, part, records};
-use crate::finding::{FileId, Finding, Level, Located, Place, Slug, Sources, quoted};
+use crate::finding::{FileId, Finding, Level, Located, Slug, Sources, quoted};
 
 /// Reads the records of a notebook from the files that were loaded.
 ///
