@@ -54,13 +54,18 @@ pub fn run(dir: &Utf8Path, asked: &Asked) -> Done {
 fn modules(notebook: &Notebook, asked: &Asked) -> Result<Vec<usize>, String> {
     let modules = &notebook.records.modules;
     if modules.is_empty() {
-        return Err("there is no module in this notebook; a `[module.<id>]` in `modules/` is one".into());
+        return Err(
+            "there is no module in this notebook; a `[module.<id>]` in `modules/` is one".into(),
+        );
     }
     let Some(id) = &asked.on else {
         return Ok((0..modules.len()).collect());
     };
     let found = modules.iter().position(|module| module.id.value == *id);
-    let known: Vec<&str> = modules.iter().map(|module| module.id.value.as_str()).collect();
+    let known: Vec<&str> = modules
+        .iter()
+        .map(|module| module.id.value.as_str())
+        .collect();
     found
         .map(|module| vec![module])
         .ok_or_else(|| format!("there is no module `{id}`; there are {}", known.join(", ")))
@@ -75,7 +80,9 @@ fn named(
 ) -> Result<Vec<usize>, String> {
     let records = &notebook.records;
     let find = |id: &String| {
-        let found = boards.iter().find(|&&board| records.boards[board].id.value == *id);
+        let found = boards
+            .iter()
+            .find(|&&board| records.boards[board].id.value == *id);
         found.copied().ok_or_else(|| {
             let on = &records.modules[module].id.value;
             match records.board(id) {
@@ -109,13 +116,21 @@ fn stacks(notebook: &Notebook, line: &StackLine, show: usize, out: &mut String) 
         );
     }
     for (number, stack) in found.stacks.iter().take(show).enumerate() {
-        let ids: Vec<&str> = stack.boards.iter().map(|&board| id(notebook, line, board)).collect();
+        let ids: Vec<&str> = stack
+            .boards
+            .iter()
+            .map(|&board| id(notebook, line, board))
+            .collect();
         let _ = writeln!(out, "\n{:>3}  {}", number + 1, ids.join(", "));
         set(line, notebook, &stack.boards, &stack.settings, out);
         sums(notebook, line, &stack.boards, out);
     }
     if count > show {
-        let _ = writeln!(out, "\n     {} more; `--show {count}` shows them", count - show);
+        let _ = writeln!(
+            out,
+            "\n     {} more; `--show {count}` shows them",
+            count - show
+        );
     }
     let mut told = false;
     for second in 0..line.boards.len() {
@@ -143,7 +158,12 @@ fn heading(told: &mut bool, out: &mut String) {
     *told = true;
 }
 
-fn because(notebook: &Notebook, line: &StackLine, reason: &ohmbook::stack::Reason, out: &mut String) {
+fn because(
+    notebook: &Notebook,
+    line: &StackLine,
+    reason: &ohmbook::stack::Reason,
+    out: &mut String,
+) {
     for (at, sentence) in notebook.stack_reason(line, reason).iter().enumerate() {
         let word = if at == 0 { "" } else { "or else " };
         let _ = writeln!(out, "    {word}{sentence}");
@@ -181,7 +201,13 @@ fn counted(count: usize, what: &str) -> String {
 }
 
 /// How the straps have to stand.
-fn set(line: &StackLine, notebook: &Notebook, boards: &[usize], settings: &[usize], out: &mut String) {
+fn set(
+    line: &StackLine,
+    notebook: &Notebook,
+    boards: &[usize],
+    settings: &[usize],
+    out: &mut String,
+) {
     for (&board, &setting) in boards.iter().zip(settings) {
         for strap in &line.straps[board][setting] {
             let factory = if strap.factory { ", as it comes" } else { "" };

@@ -64,9 +64,7 @@ pub(super) fn in_force(graph: &Graph, records: &Records, node: NodeId) -> InForc
         | Origin::Module { .. }
         | Origin::Condition { .. }
         | Origin::Pins { .. }
-        | Origin::Side => {
-            (Some(SpreadPolicy::WorstCase), &nothing)
-        }
+        | Origin::Side => (Some(SpreadPolicy::WorstCase), &nothing),
     };
     let given = matches!(graph.node(node).body, Body::Given(_));
     let figure = if given {

@@ -17,8 +17,8 @@ mod link;
 mod loose;
 mod network;
 mod order;
-mod pin_nodes;
 mod pin_names;
+mod pin_nodes;
 mod readings;
 mod recorded;
 mod relation;
@@ -53,10 +53,9 @@ pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
     Steps, Worked,
 };
-pub(crate) use stack_line::factory_pins;
+pub use sheet::{Sheet, SheetKind, Target};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
-pub use sheet::{Sheet, SheetKind, Target};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
@@ -114,7 +113,8 @@ impl Notebook {
         let (records, found) = read_records(&files.sources, &files.layout);
         findings.extend(found);
         boards_without_record(&files, &records, &mut findings);
-        let (mut graph, comparisons, pin_nodes) = build::build(&files.sources, &records, &mut findings);
+        let (mut graph, comparisons, pin_nodes) =
+            build::build(&files.sources, &records, &mut findings);
         build::hazards(&records, &mut findings);
         let evaluate::Values {
             mut values,

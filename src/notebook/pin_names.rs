@@ -123,7 +123,8 @@ impl Names<'_> {
         for pin in named {
             if !known_pin(&pin.value) {
                 let message = format!("`{}` has no pin `{}`", module.id.value, pin.value);
-                self.findings.push(unknown(pin, message, "no pin of this module", pins()));
+                self.findings
+                    .push(unknown(pin, message, "no pin of this module", pins()));
             }
         }
     }
@@ -144,11 +145,17 @@ impl Names<'_> {
                 return;
             }
             if let Some(module) = module {
-                let connectors = || module.connectors.iter().map(|it| it.connector.value.as_str());
+                let connectors = || {
+                    module
+                        .connectors
+                        .iter()
+                        .map(|it| it.connector.value.as_str())
+                };
                 if !connectors().any(|known| known == id.value) {
                     let message = format!("`{}` has no `{}`", module.id.value, id.value);
                     let label = "not on the module that the board is made for";
-                    self.findings.push(unknown(id, message, label, connectors()));
+                    self.findings
+                        .push(unknown(id, message, label, connectors()));
                 }
             }
         } else if module.is_none() {
@@ -175,7 +182,11 @@ impl Names<'_> {
         let (known, what): (Vec<&str>, &str) = match (connector, module) {
             (Some(connector), _) => (texts(&connector.contacts).collect(), "contact"),
             (None, Some(module)) => (
-                module.pins.iter().map(|pin| pin.name.value.as_str()).collect(),
+                module
+                    .pins
+                    .iter()
+                    .map(|pin| pin.name.value.as_str())
+                    .collect(),
                 "pin",
             ),
             (None, None) => return,
@@ -227,7 +238,8 @@ impl Names<'_> {
             {
                 let message = format!("`{name}` has no position `{}`", factory.value);
                 let known = texts(&strap.positions);
-                self.findings.push(unknown(factory, message, "no such position", known));
+                self.findings
+                    .push(unknown(factory, message, "no such position", known));
             }
             let settles = |choice: &Choice| matches!(choice, Choice::ByStrap { strap, .. } if strap.value == *name);
             let used = pins.claims.iter().any(|claim| settles(&claim.contact))
@@ -267,20 +279,28 @@ impl Names<'_> {
             .iter()
             .find(|known| known.designator.value == strap.value);
         let Some(found) = found else {
-            let known = pins.straps.iter().map(|strap| strap.designator.value.as_str());
+            let known = pins
+                .straps
+                .iter()
+                .map(|strap| strap.designator.value.as_str());
             let message = format!("there is no strap `{}`", strap.value);
-            self.findings.push(unknown(strap, message, "not among `pins.strap`", known));
+            self.findings
+                .push(unknown(strap, message, "not among `pins.strap`", known));
             return;
         };
         for (position, _) in settles {
             if !texts(&found.positions).any(|known| known == position.value) {
                 let message = format!("`{}` has no position `{}`", strap.value, position.value);
                 let known = texts(&found.positions);
-                self.findings.push(unknown(position, message, "no such position", known));
+                self.findings
+                    .push(unknown(position, message, "no such position", known));
             }
         }
         for position in &found.positions {
-            if !settles.iter().any(|(known, _)| known.value == position.value) {
+            if !settles
+                .iter()
+                .any(|(known, _)| known.value == position.value)
+            {
                 let message = format!(
                     "the strap `{}` names no {what} of `{}` at `{}`",
                     strap.value, of.value, position.value
@@ -304,7 +324,8 @@ impl Names<'_> {
             if !buses().any(|known| known == device.bus.value) {
                 let message = format!("there is no bus `{}` on this board", device.bus.value);
                 let label = "not among `pins.bus`";
-                self.findings.push(unknown(&device.bus, message, label, buses()));
+                self.findings
+                    .push(unknown(&device.bus, message, label, buses()));
             }
             let addresses: Vec<&Located<String>> = match &device.address {
                 Choice::Fixed(address) => vec![address],
@@ -331,15 +352,20 @@ impl Names<'_> {
         let records = self.records;
         if records.module(&stack.module.value).is_none() {
             let message = format!("there is no module `{}`", stack.module.value);
-            let known = records.modules.iter().map(|module| module.id.value.as_str());
-            self.findings.push(unknown(&stack.module, message, "not known", known));
+            let known = records
+                .modules
+                .iter()
+                .map(|module| module.id.value.as_str());
+            self.findings
+                .push(unknown(&stack.module, message, "not known", known));
         }
         for id in &stack.boards {
             match records.board(&id.value) {
                 None => {
                     let message = format!("there is no board `{}`", id.value);
                     let known = records.boards.iter().map(|board| board.id.value.as_str());
-                    self.findings.push(unknown(id, message, "in this stack", known));
+                    self.findings
+                        .push(unknown(id, message, "in this stack", known));
                 }
                 Some(board) if board.pins.is_none() => self.findings.push(
                     bad(
@@ -360,20 +386,31 @@ impl Names<'_> {
                 self.findings.push(unknown(id, message, "set here", known));
                 continue;
             }
-            let Some(pins) = records.board(&id.value).and_then(|board| board.pins.as_ref()) else {
+            let Some(pins) = records
+                .board(&id.value)
+                .and_then(|board| board.pins.as_ref())
+            else {
                 continue;
             };
-            let found = pins.straps.iter().find(|known| known.designator.value == strap.value);
+            let found = pins
+                .straps
+                .iter()
+                .find(|known| known.designator.value == strap.value);
             let Some(found) = found else {
                 let message = format!("`{}` has no strap `{}`", id.value, strap.value);
-                let known = pins.straps.iter().map(|strap| strap.designator.value.as_str());
-                self.findings.push(unknown(strap, message, "set here", known));
+                let known = pins
+                    .straps
+                    .iter()
+                    .map(|strap| strap.designator.value.as_str());
+                self.findings
+                    .push(unknown(strap, message, "set here", known));
                 continue;
             };
             if !texts(&found.positions).any(|known| known == position.value) {
                 let message = format!("`{}` has no position `{}`", strap.value, position.value);
                 let known = texts(&found.positions);
-                self.findings.push(unknown(position, message, "no such position", known));
+                self.findings
+                    .push(unknown(position, message, "no such position", known));
             }
         }
     }

@@ -55,14 +55,24 @@ impl Builder<'_> {
         for claim in &pins.claims {
             let name = format!("pins.{}.frequency", claim.id.value);
             let means = format!("Frequency: {}", claim.means.value);
-            frequencies.push(formula(name, &means, &claim.frequency, Dimension::FREQUENCY));
+            frequencies.push(formula(
+                name,
+                &means,
+                &claim.frequency,
+                Dimension::FREQUENCY,
+            ));
         }
         let mut buses = Vec::new();
         for bus in &pins.buses {
             let name = |what| format!("pins.{}.{what}", bus.id.value);
             let means = |what| format!("{what} of each line of the bus `{}`", bus.id.value);
             buses.push((
-                formula(name("pull_up"), &means("Pull-up"), &bus.pull_up, Dimension::RESISTANCE),
+                formula(
+                    name("pull_up"),
+                    &means("Pull-up"),
+                    &bus.pull_up,
+                    Dimension::RESISTANCE,
+                ),
                 formula(
                     name("capacitance"),
                     &means("Capacitance"),

@@ -164,17 +164,6 @@ fn settled<'c>(choice: &'c Choice, straps: &[Strapped]) -> Option<&'c Located<St
     }
 }
 
-/// Pins that a board uses as its straps leave the works.
-pub(crate) fn factory_pins<'p>(module: &Module, pins: &'p Pins) -> Vec<(&'p Claim, Option<usize>)> {
-    let straps = standing(pins, ways(pins).first().map_or(&[][..], Vec::as_slice));
-    let claims = pins.claims.iter();
-    let placed = claims.map(|claim| {
-        let contact = settled(&claim.contact, &straps);
-        (claim, contact.and_then(|contact| pin_behind(module, pins, &contact.value)))
-    });
-    placed.collect()
-}
-
 fn standing(pins: &Pins, way: &[usize]) -> Vec<Strapped> {
     let both = pins.straps.iter().zip(way);
     let strapped = both.map(|(strap, &position)| {
@@ -194,6 +183,7 @@ struct Making<'a> {
     made: StackLine,
     numbers: HashMap<Thing, usize>,
     outputs: HashMap<String, usize>,
+    known: HashMap<(Place, String), usize>,
 }
 
 impl std::hash::Hash for Thing {
@@ -228,6 +218,7 @@ impl StackLine {
             },
             numbers: HashMap::new(),
             outputs: HashMap::new(),
+            known: HashMap::new(),
         };
         making.module_uses();
         for (at, &board) in boards.iter().enumerate() {
@@ -248,10 +239,15 @@ impl Making<'_> {
         })
     }
 
+    /// The number of a claim; one that several settings have is one.
     fn claim(&mut self, place: &Place, words: String) -> usize {
-        let place = place.clone();
-        self.made.claims.push(Claimed { place, words });
-        self.made.claims.len() - 1
+        let claims = &mut self.made.claims;
+        let key = (place.clone(), words.clone());
+        *self.known.entry(key).or_insert_with(|| {
+            let place = place.clone();
+            claims.push(Claimed { place, words });
+            claims.len() - 1
+        })
     }
 
     fn uses(&mut self, thing: Thing, manner: Manner, claim: usize) -> Use {
@@ -267,7 +263,11 @@ impl Making<'_> {
         for (at, pin) in module.pins.iter().enumerate() {
             let name = &pin.name.value;
             if let Some(gives) = &pin.gives {
-                let words = format!("`{}` gives {} at `{name}`", module.id.value, gives.value.text());
+                let words = format!(
+                    "`{}` gives {} at `{name}`",
+                    module.id.value,
+                    gives.value.text()
+                );
                 let claim = self.claim(&gives.place, words);
                 let manner = Manner::Gives {
                     low: gives.value.low(),
@@ -278,7 +278,11 @@ impl Making<'_> {
                 self.made.line.module.push(gives);
             }
             if let Some(takes) = &pin.takes {
-                let words = format!("`{}` takes {} at `{name}`", module.id.value, takes.value.text());
+                let words = format!(
+                    "`{}` takes {} at `{name}`",
+                    module.id.value,
+                    takes.value.text()
+                );
                 let claim = self.claim(&takes.place, words);
                 let manner = range(&takes.value);
                 let takes = self.uses(Thing::Supply(at), manner, claim);
@@ -329,7 +333,9 @@ impl Making<'_> {
             if let Some(takes) = &supply.takes {
                 let words = format!("`{id}` takes {} at `{}`", takes.value.text(), contact.value);
                 let claim = self.claim(&takes.place, words);
-                setting.uses.push(self.uses(Thing::Supply(pin), range(&takes.value), claim));
+                setting
+                    .uses
+                    .push(self.uses(Thing::Supply(pin), range(&takes.value), claim));
             }
             if let (Some(gives), Some(written)) = (self.valued.worst(gives), &supply.gives) {
                 let volts = super::stack_told::amount(gives.nominal, Dimension::VOLTAGE);
@@ -340,7 +346,9 @@ impl Making<'_> {
                     high: gives.high,
                     blocks: supply.blocks,
                 };
-                setting.uses.push(self.uses(Thing::Supply(pin), manner, claim));
+                setting
+                    .uses
+                    .push(self.uses(Thing::Supply(pin), manner, claim));
                 let most = self.valued.worst(limit).map_or(0.0, |limit| limit.low);
                 self.made.gives[at].insert(pin, most);
             }
@@ -353,13 +361,18 @@ impl Making<'_> {
             let clock = self.claim(&bus.clock.place, words("clock", &bus.clock.value));
             let data = self.claim(&bus.data.place, words("data", &bus.data.value));
             let behind = |contact: &str| pin_behind(module, pins, contact);
-            let (Some(clock_pin), Some(data_pin)) = (behind(&bus.clock.value), behind(&bus.data.value))
+            let (Some(clock_pin), Some(data_pin)) =
+                (behind(&bus.clock.value), behind(&bus.data.value))
             else {
                 setting.unfit.push(clock);
                 continue;
             };
-            setting.uses.push(self.uses(Thing::Pin(clock_pin), shared(PinUse::BusClock), clock));
-            setting.uses.push(self.uses(Thing::Pin(data_pin), shared(PinUse::BusData), data));
+            setting
+                .uses
+                .push(self.uses(Thing::Pin(clock_pin), shared(PinUse::BusClock), clock));
+            setting
+                .uses
+                .push(self.uses(Thing::Pin(data_pin), shared(PinUse::BusData), data));
             let Some(of) = bus_at(module, clock_pin, data_pin) else {
                 setting.unfit.push(clock);
                 continue;
@@ -388,12 +401,16 @@ impl Making<'_> {
         if pins.mount == Mount::Socket {
             let words = format!("`{id}` carries the others and lies at the bottom");
             let claim = self.claim(place, words);
-            setting.uses.push(self.uses(Thing::Bottom, Manner::Alone, claim));
+            setting
+                .uses
+                .push(self.uses(Thing::Bottom, Manner::Alone, claim));
         }
         if pins.mount == Mount::Plug {
             let words = format!("nothing can be stacked on `{id}`, whose connector faces down");
             let claim = self.claim(place, words);
-            setting.uses.push(self.uses(Thing::Top, Manner::Alone, claim));
+            setting
+                .uses
+                .push(self.uses(Thing::Top, Manner::Alone, claim));
         } else if let (Some(height), Some(clearance)) = (height, clearance)
             && height.high > clearance.value.low()
         {
@@ -402,7 +419,9 @@ impl Making<'_> {
             let words = format!("nothing fits over `{id}`: parts {tall} high, and {room} of room");
             let written = pins.height.as_ref().map_or(place, |height| &height.place);
             let claim = self.claim(written, words);
-            setting.uses.push(self.uses(Thing::Top, Manner::Alone, claim));
+            setting
+                .uses
+                .push(self.uses(Thing::Top, Manner::Alone, claim));
         }
     }
 
@@ -421,7 +440,11 @@ impl Making<'_> {
             let Some(contact) = settled(&claim.contact, straps) else {
                 continue;
             };
-            let words = format!("`{id}` has `{}` here, for {}", claim.as_what.word(), claim.id.value);
+            let words = format!(
+                "`{id}` has `{}` here, for {}",
+                claim.as_what.word(),
+                claim.id.value
+            );
             let made = self.claim(&contact.place, words);
             let Some(pin) = pin_behind(module, pins, &contact.value) else {
                 setting.unfit.push(made);
@@ -440,7 +463,10 @@ impl Making<'_> {
                 setting.uses.push(self.uses(channel, Manner::Alone, made));
             }
             if let (PinUse::Pulse, Some(slice)) = (claim.as_what, &record.slice) {
-                let output = record.output.as_ref().map_or("", |output| output.value.as_str());
+                let output = record
+                    .output
+                    .as_ref()
+                    .map_or("", |output| output.value.as_str());
                 let outputs = self.outputs.len();
                 let output = *self.outputs.entry(output.to_owned()).or_insert(outputs);
                 let frequencies = &self.valued.nodes[board].frequencies;
@@ -452,7 +478,10 @@ impl Making<'_> {
             }
         }
         for device in &pins.devices {
-            let bus = pins.buses.iter().find(|bus| bus.id.value == device.bus.value);
+            let bus = pins
+                .buses
+                .iter()
+                .find(|bus| bus.id.value == device.bus.value);
             let Some((bus, address)) = bus.zip(settled(&device.address, straps)) else {
                 continue;
             };
@@ -478,7 +507,9 @@ impl Making<'_> {
         for (pin, record) in module.pins.iter().enumerate() {
             let drawn = |at: usize| self.made.draws[at].get(&pin).map_or(0.0, |(_, most)| *most);
             let adds: Vec<f64> = (0..boards).map(drawn).collect();
-            let own = module.property("supply_limit").filter(|_| record.gives.is_some());
+            let own = module
+                .property("supply_limit")
+                .filter(|_| record.gives.is_some());
             let own = own.map(|property| &property.given);
             let mut made = Vec::new();
             if let Some(limit) = record.limit.as_ref().or(own) {
@@ -515,11 +546,20 @@ impl Making<'_> {
             let Some(limits) = BusLimits::of(bus.mode.word()) else {
                 continue;
             };
-            let on_bus = |board: usize| self.made.on_bus[board].get(&at).copied().unwrap_or_default();
+            let on_bus = |board: usize| {
+                self.made.on_bus[board]
+                    .get(&at)
+                    .copied()
+                    .unwrap_or_default()
+            };
             let supply = bus.supply.value.high();
             let sunk = supply - BusLimits::low_output(supply);
-            let conductance = |board: usize| on_bus(board).pull_up.map_or(0.0, |(low, _)| 1.0 / low);
-            let own = bus.pull_up.as_ref().map_or(0.0, |own| 1.0 / own.value.low());
+            let conductance =
+                |board: usize| on_bus(board).pull_up.map_or(0.0, |(low, _)| 1.0 / low);
+            let own = bus
+                .pull_up
+                .as_ref()
+                .map_or(0.0, |own| 1.0 / own.value.low());
             let sink = Limit {
                 adds: (0..boards).map(conductance).collect(),
                 module_adds: own,
@@ -534,7 +574,9 @@ impl Making<'_> {
                 brought_by: None,
             };
             self.made.line.limits.extend([sink, capacitance]);
-            self.made.limits.extend([LimitOf::Sink(at), LimitOf::Capacitance(at)]);
+            self.made
+                .limits
+                .extend([LimitOf::Sink(at), LimitOf::Capacitance(at)]);
         }
     }
 }

@@ -94,9 +94,17 @@ impl StackLine {
             let own = record.draw.as_ref().map(|draw| &draw.value);
             let draw: f64 = drawn.iter().map(|(nominal, _)| nominal).sum();
             let most: f64 = drawn.iter().map(|(_, most)| most).sum();
-            let of_module = module.property("supply_limit").filter(|_| record.gives.is_some());
-            let of_module = record.limit.as_ref().or(of_module.map(|property| &property.given));
-            let limits = sources.iter().copied().chain(of_module.map(|limit| limit.value.low()));
+            let of_module = module
+                .property("supply_limit")
+                .filter(|_| record.gives.is_some());
+            let of_module = record
+                .limit
+                .as_ref()
+                .or(of_module.map(|property| &property.given));
+            let limits = sources
+                .iter()
+                .copied()
+                .chain(of_module.map(|limit| limit.value.low()));
             supplies.push(SupplySum {
                 pin,
                 draw: draw + own.map_or(0.0, |own| own.nominal()),
@@ -111,12 +119,17 @@ impl StackLine {
                 .filter_map(|&board| self.on_bus[board].get(&at))
                 .collect();
             let limits = BusLimits::of(bus.mode.word()).filter(|_| !on_bus.is_empty())?;
-            let own = bus.pull_up.as_ref().map(|own| (own.value.low(), own.value.high()));
+            let own = bus
+                .pull_up
+                .as_ref()
+                .map(|own| (own.value.low(), own.value.high()));
             let pull_ups = || on_bus.iter().filter_map(|board| board.pull_up).chain(own);
             let parallel = |end: fn((f64, f64)) -> f64| {
                 1.0 / pull_ups().map(|both| 1.0 / end(both)).sum::<f64>()
             };
-            let pull_up = pull_ups().next().map(|_| (parallel(|both| both.0), parallel(|both| both.1)));
+            let pull_up = pull_ups()
+                .next()
+                .map(|_| (parallel(|both| both.0), parallel(|both| both.1)));
             let own = bus.capacitance.as_ref().map_or(0.0, |own| own.value.high());
             let capacitance = own + on_bus.iter().map(|board| board.capacitance).sum::<f64>();
             let supply = bus.supply.value.high();

@@ -26,6 +26,14 @@ impl Notebook {
         told.collect()
     }
 
+    /// Settings with which a stack that is promised works; the line is of its
+    /// boards.
+    pub fn promised_settings(&self, line: &StackLine, stack: &Stack) -> Option<Vec<usize>> {
+        let all: Vec<usize> = (0..line.boards.len()).collect();
+        let allowed: Vec<u64> = all.iter().map(|&at| allowed(stack, line, at)).collect();
+        Solver::of(&line.line).settings_among(&all, &allowed)
+    }
+
     /// What a stack lacks, a phrase each.
     pub fn stack_lacks(&self, line: &StackLine, sums: &StackSums) -> Vec<String> {
         lacks(&self.records, line, sums)
@@ -108,7 +116,10 @@ impl StackLine {
                         format!("{other} and {one} must both lie at the bottom")
                     }
                     (Clash::Taken, Thing::Top) => {
-                        format!("{other} and {one} must both lie on top: {}", self.claims[claim].words)
+                        format!(
+                            "{other} and {one} must both lie on top: {}",
+                            self.claims[claim].words
+                        )
                     }
                     (Clash::Taken, _) => format!("{other} and {one} both use {what}"),
                     (Clash::BackFeed, _) => format!(
@@ -131,7 +142,9 @@ impl StackLine {
         let module = &records.modules[self.module];
         match self.limits[at] {
             LimitOf::Supply { pin, by } => {
-                let giver = by.map_or(&module.id.value, |by| &records.boards[self.boards[by]].id.value);
+                let giver = by.map_or(&module.id.value, |by| {
+                    &records.boards[self.boards[by]].id.value
+                });
                 format!(
                     "up to {} are drawn at `{}`, and `{giver}` gives {}",
                     amount(sum, Dimension::CURRENT),
@@ -156,7 +169,12 @@ impl StackLine {
     }
 
     /// Places that a conflict is about, each with what stands there.
-    fn places(&self, records: &Records, boards: &[usize], conflict: &Conflict) -> Vec<(Place, String)> {
+    fn places(
+        &self,
+        records: &Records,
+        boards: &[usize],
+        conflict: &Conflict,
+    ) -> Vec<(Place, String)> {
         let claim = |at: usize| (self.claims[at].place.clone(), self.claims[at].words.clone());
         match *conflict {
             Conflict::Unfit(_, at) => vec![claim(at)],
@@ -181,7 +199,8 @@ impl StackLine {
                     let record = &records.boards[self.boards[by]];
                     let supplies = record.pins.iter().flat_map(|pins| &pins.supplies);
                     let limits = supplies.filter_map(|supply| supply.limit.as_ref());
-                    places.extend(limits.map(|limit| (limit.place.clone(), "the limit".to_owned())));
+                    places
+                        .extend(limits.map(|limit| (limit.place.clone(), "the limit".to_owned())));
                 }
                 places
             }
@@ -223,7 +242,10 @@ fn lacks(records: &Records, line: &StackLine, sums: &StackSums) -> Vec<(Slug, St
     let mut lacks = Vec::new();
     for supply in sums.supplies.iter().filter(|supply| !supply.given) {
         let pin = &module.pins[supply.pin].name.value;
-        lacks.push((Slug::SupplyExceeded, format!("nobody gives the supply at `{pin}`")));
+        lacks.push((
+            Slug::SupplyExceeded,
+            format!("nobody gives the supply at `{pin}`"),
+        ));
     }
     for bus in sums.buses.iter().filter(|bus| !bus.rises()) {
         let name = &module.buses[bus.bus].id.value;
@@ -270,9 +292,17 @@ fn alone(valued: &Valued<'_>, findings: &mut Vec<Finding>) {
 
 fn promised(valued: &Valued<'_>, stack: &Stack, findings: &mut Vec<Finding>) {
     let records = valued.records;
-    let module = |id: &str| records.modules.iter().position(|module| module.id.value == id);
+    let module = |id: &str| {
+        records
+            .modules
+            .iter()
+            .position(|module| module.id.value == id)
+    };
     let board = |id: &str| {
-        let found = records.boards.iter().position(|board| board.id.value == id)?;
+        let found = records
+            .boards
+            .iter()
+            .position(|board| board.id.value == id)?;
         records.boards[found].pins.as_ref().map(|_| found)
     };
     let boards: Option<Vec<usize>> = stack.boards.iter().map(|id| board(&id.value)).collect();
@@ -288,7 +318,10 @@ fn promised(valued: &Valued<'_>, stack: &Stack, findings: &mut Vec<Finding>) {
             let connector = pins.and_then(|pins| pins.connector.as_ref());
             let mut finding = Finding::new(
                 Slug::PinUnfit,
-                format!("{what}: `{}` has no place for `{}`", stack.module.value, id.value),
+                format!(
+                    "{what}: `{}` has no place for `{}`",
+                    stack.module.value, id.value
+                ),
             )
             .at(id.place.clone(), "in this stack")
             .help("describe both in the contacts of one connector");
@@ -324,7 +357,10 @@ fn allowed(stack: &Stack, line: &StackLine, at: usize) -> u64 {
     let id = &stack.boards[at].value;
     let settings = line.straps[at].iter().enumerate();
     let fitting = settings.filter(|(_, straps)| {
-        let mut promised = stack.straps.iter().filter(|(board, _, _)| board.value == *id);
+        let mut promised = stack
+            .straps
+            .iter()
+            .filter(|(board, _, _)| board.value == *id);
         promised.all(|(_, strap, position)| {
             let mut straps = straps.iter();
             // A strap that is not there has been told.
@@ -352,7 +388,10 @@ fn told(
         finding = finding.at(stack.id.place.clone(), "promised here");
         for (board, strap, position) in &stack.straps {
             let boards = reason.boards.iter();
-            if boards.clone().any(|&at| line.id(records, at) == board.value) {
+            if boards
+                .clone()
+                .any(|&at| line.id(records, at) == board.value)
+            {
                 let label = format!("`{}` promised at `{}`", strap.value, position.value);
                 finding = finding.at(position.place.clone(), label);
             }

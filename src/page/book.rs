@@ -130,7 +130,7 @@ impl<'n> Book<'n> {
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
             Origin::Fixture { board, .. } => (Page::Fixture(board), anchor(&record.name)),
             Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
-            Origin::Pins { board } => (Page::Figures(board), "Sheet".to_owned()),
+            Origin::Pins { board } => (Page::Pins(board), "Sheet".to_owned()),
             Origin::Circuit { board, circuit } => {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
                     .id

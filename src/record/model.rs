@@ -5,8 +5,8 @@
 
 use jiff::civil::Date;
 
-use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
 use super::kind::PartKind;
+use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
 use super::word::{Audience, CoverageInterval, Hazard, Scatter, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};

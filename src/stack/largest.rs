@@ -64,7 +64,10 @@ impl Solver<'_> {
         }
         let mut stacks = search.stacks;
         let complete = search.complete;
-        let mut largest = stacks.iter().max_by_key(|found| found.boards.len()).cloned();
+        let mut largest = stacks
+            .iter()
+            .max_by_key(|found| found.boards.len())
+            .cloned();
         let mut at_most = largest.as_ref().map_or(0, |found| found.boards.len());
         if !complete {
             let mut most = Most {
@@ -135,7 +138,8 @@ impl Solver<'_> {
             if limit.holds(&all) {
                 continue;
             }
-            let concerned = |board: usize| limit.adds[board] > 0.0 || limit.brought_by == Some(board);
+            let concerned =
+                |board: usize| limit.adds[board] > 0.0 || limit.brought_by == Some(board);
             for a in all.iter().copied().filter(|&board| concerned(board)) {
                 for b in (0..a).filter(|&board| concerned(board)) {
                     (near[a][b], near[b][a]) = (true, true);
@@ -175,7 +179,13 @@ impl Found {
 impl Search<'_, '_> {
     /// Finds what contains `chosen`, takes the rest from `open`, and cannot be
     /// extended by any of `shut`. Every board of both works with those chosen.
-    fn go(&mut self, chosen: &[usize], settings: &[usize], mut open: Vec<usize>, mut shut: Vec<usize>) {
+    fn go(
+        &mut self,
+        chosen: &[usize],
+        settings: &[usize],
+        mut open: Vec<usize>,
+        mut shut: Vec<usize>,
+    ) {
         if open.is_empty() {
             if shut.is_empty() {
                 self.stacks.push(Found {
@@ -193,7 +203,10 @@ impl Search<'_, '_> {
             if open.contains(&pivot) {
                 against.insert(0, pivot);
             }
-            if branches.as_ref().is_none_or(|best| against.len() < best.len()) {
+            if branches
+                .as_ref()
+                .is_none_or(|best| against.len() < best.len())
+            {
                 branches = Some(against);
             }
         }
@@ -206,7 +219,8 @@ impl Search<'_, '_> {
             };
             let mut now = chosen.to_vec();
             now.push(board);
-            let still = |board_there: &usize| self.solver.extended(&now, &with, *board_there).is_some();
+            let still =
+                |board_there: &usize| self.solver.extended(&now, &with, *board_there).is_some();
             open.retain(|&other| other != board);
             let open_there: Vec<usize> = open.iter().copied().filter(|b| still(b)).collect();
             let shut_there: Vec<usize> = shut.iter().copied().filter(|b| still(b)).collect();
@@ -258,7 +272,8 @@ impl Most<'_, '_> {
     fn bound(&mut self, boards: &[usize]) -> usize {
         let mut groups: Vec<Vec<usize>> = Vec::new();
         for &board in boards {
-            let alone = |group: &&mut Vec<usize>| group.iter().all(|&other| self.apart[board][other]);
+            let alone =
+                |group: &&mut Vec<usize>| group.iter().all(|&other| self.apart[board][other]);
             match groups.iter_mut().find(alone) {
                 Some(group) => group.push(board),
                 None => groups.push(vec![board]),

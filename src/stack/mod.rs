@@ -164,10 +164,20 @@ pub fn clash(a: &Use, b: &Use) -> Option<Clash> {
             (!(a && b)).then_some(Clash::BackFeed)
         }
         (Takes { .. }, Takes { .. }) => None,
-        (Gives { low, high, .. }, Takes { low: from, high: to })
-        | (Takes { low: from, high: to }, Gives { low, high, .. }) => {
-            (low < from || to < high).then_some(Clash::Voltage)
-        }
+        (
+            Gives { low, high, .. },
+            Takes {
+                low: from,
+                high: to,
+            },
+        )
+        | (
+            Takes {
+                low: from,
+                high: to,
+            },
+            Gives { low, high, .. },
+        ) => (low < from || to < high).then_some(Clash::Voltage),
         (Alone | Shared(_) | Pulses { .. } | Gives { .. } | Takes { .. }, _) => Some(Clash::Taken),
     }
 }

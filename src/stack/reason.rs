@@ -102,7 +102,11 @@ impl Solver<'_> {
         let setting = |at: usize| &self.line.boards[boards[at]].settings[choice[at]];
         for at in 0..boards.len() {
             let own = setting(at);
-            found.extend(own.unfit.iter().map(|&claim| Conflict::Unfit(boards[at], claim)));
+            found.extend(
+                own.unfit
+                    .iter()
+                    .map(|&claim| Conflict::Unfit(boards[at], claim)),
+            );
             for (number, a) in own.uses.iter().enumerate() {
                 let mut against = |b: &super::Use, with: Option<usize>| {
                     if let Some(sort) = clash(a, b) {
@@ -166,7 +170,10 @@ fn struck(sets: &[BTreeSet<Conflict>]) -> Vec<Conflict> {
         return vec![*one];
     }
     for (at, &first) in all.iter().enumerate() {
-        if let Some(&second) = all[at + 1..].iter().find(|&&second| strikes(&[first, second])) {
+        if let Some(&second) = all[at + 1..]
+            .iter()
+            .find(|&&second| strikes(&[first, second]))
+        {
             return vec![first, second];
         }
     }

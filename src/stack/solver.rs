@@ -86,7 +86,9 @@ impl<'l> Solver<'l> {
             return None;
         }
         let open = boards.iter().zip(allowed);
-        let open: Vec<u64> = open.map(|(&board, bits)| self.alive[board] & bits).collect();
+        let open: Vec<u64> = open
+            .map(|(&board, bits)| self.alive[board] & bits)
+            .collect();
         let mut found = vec![0; boards.len()];
         self.assign(boards, &open, &mut found).then_some(found)
     }

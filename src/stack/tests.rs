@@ -57,7 +57,9 @@ fn made_line(dice: &mut Dice, boards: usize) -> Line {
         let setting = |dice: &mut Dice| {
             let uses = 1 + dice.below(2);
             Setting {
-                uses: (0..uses).map(|claim| made_use(dice, things, claim)).collect(),
+                uses: (0..uses)
+                    .map(|claim| made_use(dice, things, claim))
+                    .collect(),
                 unfit: if dice.below(12) == 0 { vec![0] } else { vec![] },
             }
         };
@@ -73,7 +75,9 @@ fn made_line(dice: &mut Dice, boards: usize) -> Line {
         brought_by: [None, Some(dice.below(boards))][dice.below(2)],
     };
     Line {
-        module: (0..dice.below(2)).map(|at| made_use(dice, things, at)).collect(),
+        module: (0..dice.below(2))
+            .map(|at| made_use(dice, things, at))
+            .collect(),
         limits: (0..dice.below(3)).map(|_| limit(dice)).collect(),
         boards: candidates,
     }
@@ -141,7 +145,10 @@ fn the_search_finds_what_going_through_everything_finds() {
             let expected = good.contains(&set);
             match solver.settings(set) {
                 Some(choice) => {
-                    assert!(works(&line, set, &choice), "seed {seed}: {set:?} {choice:?}");
+                    assert!(
+                        works(&line, set, &choice),
+                        "seed {seed}: {set:?} {choice:?}"
+                    );
                     working += 1;
                 }
                 None => {
@@ -172,10 +179,17 @@ fn the_search_finds_what_going_through_everything_finds() {
             .collect();
         let largest = solver.largest();
         assert!(largest.complete);
-        let found: BTreeSet<Vec<usize>> =
-            largest.stacks.iter().map(|found| found.boards.clone()).collect();
+        let found: BTreeSet<Vec<usize>> = largest
+            .stacks
+            .iter()
+            .map(|found| found.boards.clone())
+            .collect();
         assert_eq!(found, maximal, "seed {seed}");
-        assert_eq!(found.len(), largest.stacks.len(), "seed {seed}: one is there twice");
+        assert_eq!(
+            found.len(),
+            largest.stacks.len(),
+            "seed {seed}: one is there twice"
+        );
         for found in &largest.stacks {
             assert!(works(&line, &found.boards, &found.settings), "seed {seed}");
         }
@@ -183,7 +197,10 @@ fn the_search_finds_what_going_through_everything_finds() {
         assert_eq!(largest.at_most, most, "seed {seed}");
     }
     // The lines are neither all of one kind.
-    assert!(working > 1000 && failing > 1000 && joint > 50, "{working} {failing} {joint}");
+    assert!(
+        working > 1000 && failing > 1000 && joint > 50,
+        "{working} {failing} {joint}"
+    );
 }
 
 #[test]
