@@ -30,15 +30,15 @@ pub struct PinLabel {
 }
 
 /// Height of a contact's stripe.
-const PITCH: usize = 42;
+const PITCH: usize = 50;
 /// Width of the words beside a contact.
-const WORDS: usize = 176;
+const WORDS: usize = 156;
 /// Width of a contact.
-const PAD: usize = 34;
+const PAD: usize = 28;
 /// Room around everything.
 const MARGIN: usize = 4;
 /// Most letters in a line of words.
-const LETTERS: usize = 26;
+const LETTERS: usize = 24;
 
 /// Draws a connector; two rows side by side, further ones below.
 pub fn pin_view(drawing: &PinDrawing, caption: &Caption) -> String {
@@ -120,7 +120,7 @@ fn contact(pin: &PinLabel, (x, y): (usize, usize), is_left: bool, out: &mut Stri
         escaped(&pin.number)
     );
     let lines = lines(&pin.used);
-    let first = middle.1 + 5 - 7 * lines.len();
+    let first = middle.1 + 5 - 13 * lines.len() / 2;
     let _ = write!(
         out,
         "<text class=\"name\" x=\"{text}\" y=\"{first}\" text-anchor=\"{anchor}\">{}</text>",

@@ -408,10 +408,24 @@ fn told(
     for conflict in &reason.conflicts[1..] {
         finding = finding.note(format!("with other settings {}", sentence(conflict)));
     }
-    let straps = reason.boards.iter().any(|&at| line.straps[at].len() > 1);
-    Some(if straps {
-        finding.note("every setting of the straps was tried")
-    } else {
-        finding.help("move one of them to another pin or address, give it a strap, or take it out")
-    })
+    if reason.boards.iter().any(|&at| line.straps[at].len() > 1) {
+        finding = finding.note("every setting of the straps was tried");
+    }
+    Some(finding.help(match (line.slug(first), first) {
+        (Slug::PullUpLimits, _) => "leave the pull-ups off one of the boards, or take one out",
+        (Slug::SupplyExceeded, Conflict::Limit(_)) => {
+            "take one of the boards out, or bring a stronger supply"
+        }
+        (Slug::SupplyExceeded, _) => "take one of the boards out, or bring another supply",
+        (Slug::BackFeed, _) => {
+            "put a diode or a switch behind each source and say `blocks = true`, or take one out"
+        }
+        (Slug::Height, _) => "stack one of them elsewhere, or use lower parts or longer headers",
+        (Slug::TimerShared, _) => {
+            "state the same `frequency` for both, or move one of them to another slice"
+        }
+        (Slug::PinUnfit, _) => "claim a pin that can do it; the module's `can` says which",
+        (Slug::AddressTaken, _) => "give one of the devices another address, or a strap for one",
+        _ => "move one of them to another pin, give it a strap, or take it out",
+    }))
 }

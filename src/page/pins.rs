@@ -19,6 +19,7 @@ pub(crate) struct PinSheet {
     lead: String,
     drawing_html: String,
     rows: Vec<PinRow>,
+    free: String,
     straps: Vec<StrapRow>,
     devices: Vec<DeviceRow>,
     stacks: Link,
@@ -64,8 +65,17 @@ struct Contact {
     ground: bool,
     supply: bool,
     uses: Vec<(PinUse, String)>,
+    /// A few words on the first of them, for the drawing.
+    briefly: Option<String>,
     /// What a supply gives or draws.
     supplies: Option<String>,
+}
+
+impl Contact {
+    /// Whether the board leaves it alone.
+    fn is_free(&self) -> bool {
+        self.uses.is_empty() && self.supplies.is_none() && !self.ground && !self.supply
+    }
 }
 
 /// Whether there is anything to draw for a board.
@@ -112,6 +122,7 @@ fn contacts(records: &Records, board: usize, pins: &Pins) -> (Vec<Contact>, usiz
                 ground: listed(&connector.ground, &name.value),
                 supply: listed(&connector.supply, &name.value),
                 uses: Vec::new(),
+                briefly: None,
                 supplies: None,
             });
             (names.collect(), connector.rows.max(1) as usize)
@@ -119,29 +130,33 @@ fn contacts(records: &Records, board: usize, pins: &Pins) -> (Vec<Contact>, usiz
         (None, Some(module)) => (of_module(module), 2),
         (None, None) => (Vec::new(), 1),
     };
-    let mut add = |name: &str, used: PinUse, means: String| {
+    let mut add = |name: &str, used: PinUse, means: String, briefly: Option<String>| {
         if let Some(contact) = contacts.iter_mut().find(|contact| contact.name == name) {
             contact.uses.push((used, means));
+            contact.briefly = contact.briefly.take().or(briefly);
         }
     };
     for claim in &pins.claims {
+        let means = &claim.means.value;
         match &claim.contact {
-            Choice::Fixed(contact) => add(&contact.value, claim.as_what, claim.means.value.clone()),
+            Choice::Fixed(contact) => {
+                let briefly = Some(means.clone());
+                add(&contact.value, claim.as_what, means.clone(), briefly);
+            }
             Choice::ByStrap { strap, settles } => {
                 for (position, contact) in settles {
-                    let means = format!(
-                        "{}, if {} is at {}",
-                        claim.means.value, strap.value, position.value
-                    );
-                    add(&contact.value, claim.as_what, means);
+                    let strap = &strap.value;
+                    let told = format!("{means}, if {strap} is at {}", position.value);
+                    let briefly = Some(format!("{means} ({strap})"));
+                    add(&contact.value, claim.as_what, told, briefly);
                 }
             }
         }
     }
     for bus in &pins.buses {
         let words = |what: &str| format!("{what} of the two-wire bus");
-        add(&bus.clock.value, PinUse::BusClock, words("Clock"));
-        add(&bus.data.value, PinUse::BusData, words("Data"));
+        add(&bus.clock.value, PinUse::BusClock, words("Clock"), None);
+        add(&bus.data.value, PinUse::BusData, words("Data"), None);
     }
     for supply in &pins.supplies {
         let text = match (&supply.gives, &supply.draw) {
@@ -165,6 +180,7 @@ fn of_module(module: &Module) -> Vec<Contact> {
         ground: pin.ground,
         supply: pin.gives.is_some() || pin.takes.is_some(),
         uses: Vec::new(),
+        briefly: None,
         supplies: None,
     };
     pins.map(contact).collect()
@@ -188,7 +204,14 @@ fn class(used: PinUse) -> &'static str {
 
 fn label(number: usize, contact: &Contact) -> PinLabel {
     let (class, words) = match (contact.uses.first(), contact.ground, contact.supply) {
-        (Some((used, _)), _, _) => (class(*used), used_words(&contact.uses)),
+        (Some((used, _)), _, _) => {
+            let words = used_words(&contact.uses);
+            let words = match &contact.briefly {
+                Some(briefly) => format!("{words}: {briefly}"),
+                None => words,
+            };
+            (class(*used), words)
+        }
         (None, true, _) => ("ground", "ground".to_owned()),
         (None, false, true) => ("supply", "supply".to_owned()),
         (None, false, false) => ("free", "free".to_owned()),
@@ -297,17 +320,21 @@ pub(crate) fn pin_sheet(book: &Book<'_>, board: usize) -> Sheet<PinSheet> {
     let title = &record.title.value;
     let module = module_of(records, board);
     let (mut rows, mut straps, mut devices) = (Vec::new(), Vec::new(), Vec::new());
+    let mut free = String::new();
     let mut lead = format!(
         "{title}, revision {}. Seen from above, contact 1 is square.",
         record.revision.value
     );
     if let Some(pins) = &record.pins {
         let (contacts, _) = contacts(records, board, pins);
-        rows = contacts
-            .iter()
-            .enumerate()
+        let numbered = || contacts.iter().enumerate();
+        rows = numbered()
+            .filter(|(_, contact)| !contact.is_free())
             .map(|(at, contact)| row(at + 1, contact, module))
             .collect();
+        let unused = numbered().filter(|(_, contact)| contact.is_free());
+        let unused = unused.map(|(at, contact)| format!("{} {}", at + 1, contact.name));
+        free = unused.collect::<Vec<_>>().join(", ");
         straps = strap_rows(pins);
         devices = device_rows(pins);
         if !pins.straps.is_empty() {
@@ -324,6 +351,7 @@ pub(crate) fn pin_sheet(book: &Book<'_>, board: usize) -> Sheet<PinSheet> {
             lead,
             drawing_html: svg(book, board, "Pins"),
             rows,
+            free,
             straps,
             devices,
             stacks: Link {
@@ -339,7 +367,11 @@ fn row(number: usize, contact: &Contact, module: Option<&Module>) -> PinRow {
     let pin = module
         .zip(contact.pin)
         .map(|(module, pin)| module.pins[pin].name.value.clone());
-    let used = label(number, contact).used;
+    let used = match (contact.ground, contact.supply) {
+        _ if !contact.uses.is_empty() => used_words(&contact.uses),
+        (true, _) => "ground".to_owned(),
+        (false, _) => "supply".to_owned(),
+    };
     let mut means: Vec<String> = contact
         .uses
         .iter()
