@@ -29,17 +29,16 @@ pub struct Largest {
     pub at_most: usize,
 }
 
-/// Pairs of boards that are looked at before a search gives up: about half a
-/// second's work.
-const BUDGET: u64 = 30_000_000;
+/// Work after which a search gives up, counted in boards that were looked at:
+/// a small part of a second, whatever the line.
+const BUDGET: u64 = 12_000_000;
 /// Stacks after which a search gives up: nobody reads more.
-const MOST_STACKS: usize = 5_000;
+const MOST_STACKS: usize = 2_000;
 
 struct Search<'s, 'l> {
     solver: &'s Solver<'l>,
     /// Boards that a board may keep out, or be kept out by.
     near: Vec<Vec<bool>>,
-    budget: u64,
     complete: bool,
     stacks: Vec<Found>,
 }
@@ -55,10 +54,10 @@ impl Solver<'_> {
         let mut search = Search {
             solver: self,
             near: self.near(),
-            budget: BUDGET,
             complete: true,
             stacks: Vec::new(),
         };
+        self.work_on(Some(BUDGET));
         if !usable.is_empty() {
             search.go(&[], &[], usable.clone(), Vec::new());
         }
@@ -70,16 +69,18 @@ impl Solver<'_> {
             .cloned();
         let mut at_most = largest.as_ref().map_or(0, |found| found.boards.len());
         if !complete {
+            self.work_on(None);
             let mut most = Most {
                 solver: self,
                 apart: self.apart(),
-                budget: BUDGET,
                 best: largest.clone(),
             };
+            self.work_on(Some(BUDGET));
             at_most = most.bound(&usable);
             if most.go(&[], &[], usable) {
                 at_most = most.best.as_ref().map_or(0, |found| found.boards.len());
             }
+            self.work_on(Some(BUDGET));
             if most.best != largest {
                 largest = most.best;
                 // Where the search was cut short, one that could be added to would
@@ -97,11 +98,13 @@ impl Solver<'_> {
         stacks.dedup_by(|a, b| a.boards == b.boards);
         // A setting that keeps straps as they come is found more easily for the
         // whole than board by board.
+        self.work_on(Some(BUDGET));
         for found in &mut stacks {
             if let Some(settings) = self.settings(&found.boards) {
                 found.settings = settings;
             }
         }
+        self.work_on(None);
         Largest {
             stacks,
             complete,
@@ -186,14 +189,29 @@ impl Search<'_, '_> {
         mut open: Vec<usize>,
         mut shut: Vec<usize>,
     ) {
-        if open.is_empty() {
-            if shut.is_empty() {
-                self.stacks.push(Found {
-                    boards: chosen.to_vec(),
-                    settings: settings.to_vec(),
-                });
-                self.complete &= self.stacks.len() < MOST_STACKS;
-            }
+        // What was not found for want of work may be there.
+        self.complete &= self.solver.works(1);
+        if !self.complete {
+            return;
+        }
+        // Where all that is open goes together there is nothing to branch on; and
+        // where a shut one goes with all of it, whatever is found can be added to.
+        let mut all = chosen.to_vec();
+        all.extend(&open);
+        let can_be_added = |&other: &usize| {
+            let mut more = all.clone();
+            more.push(other);
+            self.solver.settings_soon(&more).is_some()
+        };
+        if shut.iter().any(can_be_added) {
+            return;
+        }
+        if let Some(settings) = self.solver.settings_soon(&all) {
+            self.complete &= self.solver.works(1) && self.stacks.len() < MOST_STACKS;
+            self.stacks.push(Found {
+                boards: all,
+                settings,
+            });
             return;
         }
         // Whatever does not hold the pivot holds something that keeps it out.
@@ -215,6 +233,7 @@ impl Search<'_, '_> {
                 return;
             }
             let Some(with) = self.solver.extended(chosen, settings, board) else {
+                self.complete &= self.solver.works(1);
                 continue;
             };
             let mut now = chosen.to_vec();
@@ -224,9 +243,6 @@ impl Search<'_, '_> {
             open.retain(|&other| other != board);
             let open_there: Vec<usize> = open.iter().copied().filter(|b| still(b)).collect();
             let shut_there: Vec<usize> = shut.iter().copied().filter(|b| still(b)).collect();
-            let pairs = (open.len() + shut.len()) * now.len() + 1;
-            self.budget = self.budget.saturating_sub(pairs as u64);
-            self.complete &= self.budget > 0;
             self.go(&now, &with, open_there, shut_there);
             shut.push(board);
         }
@@ -249,8 +265,7 @@ impl Search<'_, '_> {
             left = rest;
             at += 1;
         }
-        let pairs = reached.len() * open.len();
-        self.budget = self.budget.saturating_sub(pairs as u64);
+        self.solver.works(reached.len() * open.len());
         open.iter()
             .copied()
             .filter(|&other| other != board && reached.iter().any(|&by| self.near[by][other]))
@@ -262,7 +277,6 @@ impl Search<'_, '_> {
 struct Most<'s, 'l> {
     solver: &'s Solver<'l>,
     apart: Vec<Vec<bool>>,
-    budget: u64,
     best: Option<Found>,
 }
 
@@ -279,8 +293,7 @@ impl Most<'_, '_> {
                 None => groups.push(vec![board]),
             }
         }
-        let pairs = boards.len() * groups.len();
-        self.budget = self.budget.saturating_sub(pairs as u64);
+        self.solver.works(boards.len() * groups.len());
         groups.len()
     }
 
@@ -295,11 +308,12 @@ impl Most<'_, '_> {
         }
         while !open.is_empty() {
             let best = self.best.as_ref().map_or(0, |found| found.boards.len());
-            if chosen.len() + self.bound(&open) <= best {
-                return true;
-            }
-            if self.budget == 0 {
+            let bound = self.bound(&open);
+            if !self.solver.works(1) {
                 return false;
+            }
+            if chosen.len() + bound <= best {
+                return true;
             }
             let board = open.remove(0);
             let Some(with) = self.solver.extended(chosen, settings, board) else {
@@ -309,11 +323,10 @@ impl Most<'_, '_> {
             now.push(board);
             let still = |other: &usize| self.solver.extended(&now, &with, *other).is_some();
             let there: Vec<usize> = open.iter().copied().filter(still).collect();
-            self.budget = self.budget.saturating_sub((open.len() * now.len()) as u64);
             if !self.go(&now, &with, there) {
                 return false;
             }
         }
-        true
+        self.solver.works(1)
     }
 }

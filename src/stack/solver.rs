@@ -1,5 +1,7 @@
 //! Whether boards work together, and with which settings.
 
+use std::cell::Cell;
+
 use super::{Line, clash};
 
 /// A line with its clashes looked up.
@@ -11,6 +13,12 @@ pub struct Solver<'l> {
     /// Of board `i` at setting `a`, the settings of board `j` that it does not
     /// clash with, as bits: `fits[i][a][j]`.
     fits: Vec<Vec<Vec<u64>>>,
+    /// Pairs of boards that clash at all of their settings.
+    apart: Vec<Vec<bool>>,
+    /// Work that was done, counted in boards that were looked at.
+    work: Cell<u64>,
+    /// Work after which nothing more is found.
+    work_limit: Cell<u64>,
 }
 
 impl<'l> Solver<'l> {
@@ -51,7 +59,31 @@ impl<'l> Solver<'l> {
                 (0..boards[i].settings.len()).map(of_setting).collect()
             })
             .collect();
-        Solver { line, alive, fits }
+        let mut solver = Solver {
+            line,
+            alive,
+            fits,
+            apart: Vec::new(),
+            work: Cell::new(0),
+            work_limit: Cell::new(u64::MAX),
+        };
+        let never = |a: usize, b: usize| bits(solver.alive[a]).all(|at| solver.fits(a, at, b) == 0);
+        let of = |a: usize| (0..boards.len()).map(|b| never(a, b)).collect();
+        solver.apart = (0..boards.len()).map(of).collect();
+        solver
+    }
+
+    /// Lets the search go on for so much work and no more; what it does not find
+    /// by then it does not find.
+    pub(super) fn work_on(&self, budget: Option<u64>) {
+        let limit = budget.map_or(u64::MAX, |budget| self.work.get().saturating_add(budget));
+        self.work_limit.set(limit);
+    }
+
+    /// Counts work; whether there may be more of it.
+    pub(super) fn works(&self, boards: usize) -> bool {
+        self.work.set(self.work.get().saturating_add(boards as u64));
+        self.work.get() <= self.work_limit.get()
     }
 
     /// Settings of another board that one at a setting does not clash with.
@@ -78,6 +110,22 @@ impl<'l> Solver<'l> {
         let open: Vec<u64> = boards.iter().map(|&board| self.alive[board]).collect();
         let mut found = vec![0; boards.len()];
         self.assign(boards, &open, &mut found).then_some(found)
+    }
+
+    /// The same with little effort: there may be settings where none are found.
+    pub(super) fn settings_soon(&self, boards: &[usize]) -> Option<Vec<usize>> {
+        const EFFORT: u64 = 8_000;
+        let mut pairs = boards.iter().enumerate();
+        let apart = |(at, &a): (usize, &usize)| boards[..at].iter().any(|&b| self.apart[a][b]);
+        if pairs.any(apart) {
+            return None;
+        }
+        let limit = self.work_limit.get();
+        let soon = self.work.get().saturating_add(EFFORT);
+        self.work_limit.set(limit.min(soon));
+        let found = self.settings(boards);
+        self.work_limit.set(limit);
+        found
     }
 
     /// The same, where some boards are held to some of their settings.
@@ -114,6 +162,9 @@ impl<'l> Solver<'l> {
         let Some(at) = left.min_by_key(|&at| open[at].count_ones()) else {
             return true;
         };
+        if !self.works(4 * boards.len()) {
+            return false;
+        }
         done[at] = true;
         for setting in bits(open[at]) {
             let mut narrowed = open.clone();
@@ -141,6 +192,10 @@ impl<'l> Solver<'l> {
         settings: &[usize],
         more: usize,
     ) -> Option<Vec<usize>> {
+        let is_apart = boards.iter().any(|&board| self.apart[board][more]);
+        if !self.works(boards.len() + 1) || is_apart {
+            return None;
+        }
         let mut all = boards.to_vec();
         all.push(more);
         if !self.within_limits(&all) {
