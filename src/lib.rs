@@ -14,6 +14,7 @@
 //! | [`record`] | TOML to typed records, every value with its place in the file |
 //! | [`prose`] | Markdown to events, stated links and loose quantities |
 //! | [`trade`] | kinds of working: one file a kind, behind one registry |
+//! | [`stack`] | which boards go together on a module: a search over their alternatives |
 //! | [`notebook`] | the whole: load, resolve names, order, evaluate, compare |
 //! | [`draw`] | schematics and plots as SVG |
 //! | [`page`] | view models and their rendering |
@@ -34,5 +35,6 @@ pub mod prose;
 pub mod quantity;
 pub mod record;
 pub mod spread;
+pub mod stack;
 pub mod trade;
 pub mod watch;

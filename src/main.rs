@@ -25,6 +25,7 @@ Examples:
   ohmbook why charge_slow --of my_boards  where a number comes from
   ohmbook choose charging --of my_boards  values that meet a working's targets
   ohmbook emit my_boards                  write constants, tables and limits for firmware
+  ohmbook stacks my_boards                which boards go together, and how to set their straps
 
 Without a command, the notebook in `content` is bound into `bound`.
 
@@ -55,6 +56,18 @@ A file that `ohmbook emit` did not write is not replaced.
 
 Exit codes: 0 all files are up to date; 1 an error-level finding, or a file was not replaced; 2 could
 not be read or written, or wrong usage.";
+const STACKING: &str = "\
+Examples:
+  ohmbook stacks
+  ohmbook stacks my_boards --on trail_module
+  ohmbook stacks --board carrier --board sound_post --board stone_chime
+
+Without boards, every stack is shown that no board can be added to, with the settings that make it
+work, and every pair that does not go together, with the smallest reason. What is lacking, such as a
+supply or pull-ups that another board brings, is said with each stack.
+
+Exit codes: 0 shown, or the boards that were named go together and lack nothing; 1 they do not;
+2 could not be read, or wrong usage.";
 
 #[derive(Subcommand)]
 enum Command {
@@ -142,6 +155,21 @@ enum Command {
         #[arg(long)]
         notes: bool,
     },
+    /// Show which boards go together on a module, how to set their straps, and why others do not
+    #[command(after_help = STACKING)]
+    Stacks {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Module to stack on [default: each of the notebook's]
+        #[arg(long, value_name = "MODULE")]
+        on: Option<String>,
+        /// Board that shall be in the stack; name it again for each further one
+        #[arg(long = "board", value_name = "BOARD")]
+        boards: Vec<String>,
+        /// How many stacks to show
+        #[arg(long, default_value_t = 20)]
+        show: usize,
+    },
     /// Print the JSON Schema of every record
     Schema,
     /// Print the completions of a shell
@@ -218,6 +246,15 @@ fn main() -> ExitCode {
         Some(Command::Emit { dir, notes }) => {
             command::notebook_folder(dir).and_then(|dir| command::emit::run(&dir, notes))
         }
+        Some(Command::Stacks {
+            dir,
+            on,
+            boards,
+            show,
+        }) => command::notebook_folder(dir).and_then(|dir| {
+            let asked = command::stacks::Asked { on, boards, show };
+            command::stacks::run(&dir, &asked)
+        }),
         Some(Command::Schema) => command::schema(),
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();

@@ -10,7 +10,9 @@ use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 7] = ["start", "prove", "bind", "watch", "why", "emit", "schema"];
+const COMMANDS: [&str; 9] = [
+    "start", "prove", "bind", "watch", "why", "choose", "emit", "stacks", "schema",
+];
 
 fn json(text: &str) -> Value {
     serde_json::from_str(text).unwrap_or_else(|error| panic!("{error} in {text}"))
@@ -299,4 +301,65 @@ fn a_reader_that_has_gone_away_is_no_failure() {
         let run = Run::of(child.wait_with_output().expect("it ends"));
         assert_eq!(run.ends(0).err, "");
     }
+}
+
+#[test]
+fn stacks_say_what_goes_together_and_why_others_do_not() {
+    let desk = Desk::new();
+    // A number and its unit are held together by a space that does not break.
+    let out = desk
+        .run(&["stacks", DEMO])
+        .ends(0)
+        .out
+        .replace('\u{a0}', " ");
+    for line in [
+        "trail_module: 5 boards and 2 stacks that no board can be added to",
+        "  1  carrier, night_switch, sound_post, stone_chime",
+        "     set sound_post.JP2 to line 2",
+        // 250 mA of the carrier's triplets; 3 mA and 1 µs are those of UM10204.
+        " of 250 mA",
+        "to sink of 3 mA",
+        "to rise of 1 µs",
+        "  charger_fixture and stone_chime",
+        "    `charger_fixture` and `stone_chime` both use the pin `IO1`",
+    ] {
+        assert!(out.contains(line), "no `{line}` in\n{out}");
+    }
+    // Both positions of a strap are taken: one sentence for each.
+    let pair = [
+        "stacks",
+        DEMO,
+        "--board",
+        "charger_fixture",
+        "--board",
+        "sound_post",
+    ];
+    let out = desk.run(&pair).ends(1).out;
+    assert!(out.contains("do not go together"), "{out}");
+    assert_eq!(out.matches("both use the pin").count(), 2, "{out}");
+    let works = [
+        "stacks",
+        DEMO,
+        "--board",
+        "carrier",
+        "--board",
+        "sound_post",
+    ];
+    assert!(desk.run(&works).ends(0).out.contains("go together"));
+    desk.run(&["stacks", DEMO, "--board", "sound_post"])
+        .ends(1)
+        .says("shows which do go together");
+    desk.run(&["stacks", DEMO, "--on", "other"])
+        .ends(2)
+        .says("there is no module `other`; there are trail_module");
+    desk.run(&["stacks", DEMO, "--board", "cell_charger"])
+        .ends(2)
+        .says("has no `[pins]`");
+    desk.run(&["stacks", DEMO, "--board", "nothing"])
+        .ends(2)
+        .says("there is no board `nothing`");
+    desk.start("ours");
+    desk.run(&["stacks", "ours"])
+        .ends(2)
+        .says("there is no module in this notebook");
 }

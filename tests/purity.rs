@@ -13,8 +13,8 @@ use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
 
 /// Modules that only compute.
-const PURE: [&str; 9] = [
-    "quantity", "formula", "spread", "circuit", "emit", "trade", "record", "prose", "draw",
+const PURE: [&str; 10] = [
+    "quantity", "formula", "spread", "circuit", "emit", "trade", "stack", "record", "prose", "draw",
 ];
 
 /// What would let the world in, with what it stands for. Names of the standard

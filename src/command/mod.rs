@@ -6,6 +6,7 @@ pub mod choose;
 pub mod emit;
 pub mod progress;
 pub mod prove;
+pub mod stacks;
 pub mod start;
 pub mod watch;
 pub mod why;

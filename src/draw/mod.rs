@@ -13,10 +13,12 @@ mod caption;
 #[cfg(test)]
 mod golden_tests;
 mod measure;
+mod pins;
 mod plot;
 mod schematic;
 
 pub use caption::Caption;
+pub use pins::{PinDrawing, PinLabel, pin_view};
 pub use plot::{
     Axis, Bin, Bound, Column, Distribution, FrequencyResponse, Interval, Plot, PlotError, PlotMark,
     Requirement, Response, ResponsePoint, Scale, Series, Side, Table, XyPlot,

@@ -2,6 +2,7 @@
 
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 use super::network::Stress;
+use super::pin_nodes::PinNodes;
 use super::resolve::resolve;
 use crate::finding::{Finding, Located, Place, Slug, Sources, stretch};
 use crate::formula::{Comparator, Comparison, Formula, FormulaFault, FormulaFaultSort};
@@ -49,7 +50,7 @@ pub(super) fn build(
     sources: &Sources,
     records: &Records,
     findings: &mut Vec<Finding>,
-) -> (Graph, Vec<BoardComparisons>) {
+) -> (Graph, Vec<BoardComparisons>, Vec<PinNodes>) {
     let mut builder = Builder {
         sources,
         records,
@@ -66,11 +67,14 @@ pub(super) fn build(
     for at in 0..records.boards.len() {
         builder.circuits(at);
     }
+    let pins = (0..records.boards.len())
+        .map(|at| builder.pins(at))
+        .collect();
     builder.resolve_pending();
     let comparisons = (0..records.boards.len())
         .map(|at| builder.comparisons(at))
         .collect();
-    (builder.graph, comparisons)
+    (builder.graph, comparisons, pins)
 }
 
 pub(super) struct Builder<'a> {

@@ -60,9 +60,11 @@ pub(super) fn in_force(graph: &Graph, records: &Records, node: NodeId) -> InForc
         | Origin::Circuit { board, .. }
         | Origin::Fixture { board, .. } => (None, &records.boards[board].policy),
         // What is given has the spread that it is given with.
-        Origin::Fitted { .. } | Origin::Module { .. } | Origin::Condition { .. } | Origin::Side => {
-            (Some(SpreadPolicy::WorstCase), &nothing)
-        }
+        Origin::Fitted { .. }
+        | Origin::Module { .. }
+        | Origin::Condition { .. }
+        | Origin::Pins { .. }
+        | Origin::Side => (Some(SpreadPolicy::WorstCase), &nothing),
     };
     let given = matches!(graph.node(node).body, Body::Given(_));
     let figure = if given {

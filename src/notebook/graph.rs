@@ -130,6 +130,11 @@ pub enum Origin {
         /// Which limit; `None` for what the limits hang on.
         limit: Option<Limited>,
     },
+    /// A formula of what a board uses of its module.
+    Pins {
+        /// Which board.
+        board: usize,
+    },
     /// One side of a comparison.
     Side,
 }

@@ -113,13 +113,18 @@ impl Lookup<'_> {
                 found.map(|at| Target::Circuit(board, at))
             }
             Address::Pins(id) => {
-                dead(
-                    comparing,
-                    link,
-                    format!("there are no pins of `{id}` to draw"),
-                    None,
-                );
-                None
+                let boards = comparing.records.boards.iter();
+                let known = boards.clone().filter(|board| board.pins.is_some());
+                let found = boards
+                    .clone()
+                    .position(|board| board.id.value == *id && board.pins.is_some());
+                if found.is_none() {
+                    let near = nearest(id, known.map(|board| board.id.value.as_str()));
+                    let near = near.map(str::to_owned);
+                    let message = format!("there are no pins of `{id}` to draw");
+                    dead(comparing, link, message, near);
+                }
+                found.map(Target::Pins)
             }
             Address::Log(name) => {
                 let path = self.board_folder().join("log").join(format!("{name}.md"));

@@ -19,6 +19,8 @@ mod link;
 mod loose;
 mod network;
 mod order;
+mod pin_names;
+mod pin_nodes;
 mod readings;
 mod recorded;
 mod relation;
@@ -27,6 +29,9 @@ mod response;
 mod seen;
 mod sheet;
 mod slice;
+mod stack_line;
+mod stack_sums;
+mod stack_told;
 mod temperature;
 mod value;
 mod waive;
@@ -52,9 +57,12 @@ pub use graph::{
     Steps, Worked,
 };
 pub use sheet::{Sheet, SheetKind, Target};
+pub use stack_line::{StackLine, Strapped, Thing};
+pub use stack_sums::{BusSum, StackSums, SupplySum};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
+use self::pin_nodes::{PinNodes, Valued};
 use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
 use crate::quantity::Outcome;
 use crate::quantity::Statement;
@@ -84,6 +92,7 @@ pub struct Notebook {
     pub others: BTreeSet<Utf8PathBuf>,
     /// Files for firmware, as they would be written, with what is on the disk.
     pub emitted: Vec<EmittedFile>,
+    pin_nodes: Vec<PinNodes>,
     values: Vec<Option<Value>>,
     /// Distributions by chance of those that were asked for.
     drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
@@ -109,7 +118,8 @@ impl Notebook {
         let (records, found) = read_records(&files.sources, &files.layout);
         findings.extend(found);
         boards_without_record(&files, &records, &mut findings);
-        let (mut graph, comparisons) = build::build(&files.sources, &records, &mut findings);
+        let (mut graph, comparisons, pin_nodes) =
+            build::build(&files.sources, &records, &mut findings);
         build::hazards(&records, &mut findings);
         let evaluate::Values {
             mut values,
@@ -139,6 +149,13 @@ impl Notebook {
             comparing.ratings(comparisons);
         }
         link::check_links(&mut comparing, &mut sheets, &files.others);
+        pin_names::check(&records, &mut findings);
+        let valued = Valued {
+            records: &records,
+            nodes: &pin_nodes,
+            values: &values,
+        };
+        stack_told::findings(&valued, &mut findings);
         loose::notes(&graph, &records, &values, &sheets, &mut findings);
         writing::notes(&records, &sheets, &mut findings);
         let emitted = emitted::compare(
@@ -165,9 +182,30 @@ impl Notebook {
             others: files.others,
             emitted,
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
+            pin_nodes,
             values,
             sorted,
             blamed,
+        }
+    }
+
+    /// The boards that can be described on a module, with all that they may
+    /// clash in. `boards` are positions in the records; one that is there twice
+    /// is there twice.
+    pub fn stack_line(&self, module: usize, boards: &[usize]) -> StackLine {
+        StackLine::of(&self.valued(), module, boards)
+    }
+
+    /// Boards that say what they use of a module, and can be said on this one.
+    pub fn boards_for(&self, module: usize) -> Vec<usize> {
+        stack_line::boards_for(&self.records, module)
+    }
+
+    fn valued(&self) -> Valued<'_> {
+        Valued {
+            records: &self.records,
+            nodes: &self.pin_nodes,
+            values: &self.values,
         }
     }
 
@@ -202,6 +240,7 @@ impl Notebook {
             Origin::Fitted { .. }
             | Origin::Module { .. }
             | Origin::Condition { .. }
+            | Origin::Pins { .. }
             | Origin::Circuit { .. }
             | Origin::Fixture { .. }
             | Origin::Side => false,

@@ -67,6 +67,8 @@ pub enum Target {
     Working(usize, usize),
     /// A circuit: board and position.
     Circuit(usize, usize),
+    /// The pins of a board.
+    Pins(usize),
     /// A sheet, by its position, and a heading on it.
     Sheet(usize, Option<String>),
     /// A heading on the same sheet.

@@ -130,6 +130,7 @@ impl<'n> Book<'n> {
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
             Origin::Fixture { board, .. } => (Page::Fixture(board), anchor(&record.name)),
             Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
+            Origin::Pins { board } => (Page::Pins(board), "Sheet".to_owned()),
             Origin::Circuit { board, circuit } => {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
                     .id
@@ -214,6 +215,7 @@ impl<'n> Book<'n> {
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. }
             | Origin::Condition { board }
+            | Origin::Pins { board }
             | Origin::Circuit { board, .. }
             | Origin::Fixture { board, .. } => Some(board),
             Origin::Module { .. } | Origin::Side => None,

@@ -104,6 +104,8 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         },
         Page::Figures(_) => "Calculation sheet",
         Page::Fixture(_) => "Fixture sheet",
+        Page::Pins(_) => "Pin sheet",
+        Page::Stacks => "Matrix of boards",
         Page::Log(_) => "Design log",
         Page::WhereUsed => "Where-used index",
         Page::Part(_) => "Part sheet",
@@ -124,10 +126,14 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
     };
     let (before, after) = book.leaves.around(leaf.page);
     let link = |leaf_there: &Leaf| book.link(&leaf.path, leaf_there);
-    let general = [Page::Cover, Page::WhereUsed, Page::Findings].map(|page| Link {
-        text: book.leaves.leaf(page).title.clone(),
-        href: book.page(&leaf.path, page),
-    });
+    let general = [Page::Cover, Page::Stacks, Page::WhereUsed, Page::Findings];
+    let general = general.into_iter().filter(|page| book.leaves.has(*page));
+    let general: Vec<Link> = general
+        .map(|page| Link {
+            text: book.leaves.leaf(page).title.clone(),
+            href: book.page(&leaf.path, page),
+        })
+        .collect();
     TitleBlock {
         owner: record.owner.clone(),
         title: title.clone(),
@@ -150,7 +156,7 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
         revisions: board.map(revisions).unwrap_or_default(),
         previous: before.map(link),
         next: after.map(link),
-        general: general.into(),
+        general,
     }
 }
 

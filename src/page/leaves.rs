@@ -20,6 +20,10 @@ pub(crate) enum Page {
     Figures(usize),
     /// A board's sheet of production tests.
     Fixture(usize),
+    /// A board's pins.
+    Pins(usize),
+    /// Which boards go together.
+    Stacks,
     /// The list of a board's log entries.
     Log(usize),
     /// The index of parts.
@@ -84,6 +88,18 @@ impl Leaves {
         for board in board_order(notebook) {
             leaves.board(notebook, board);
         }
+        let boards = 0..records.boards.len();
+        if boards
+            .clone()
+            .any(|board| super::pins::has_pins(records, board))
+        {
+            leaves.add(
+                Page::Stacks,
+                Set::General,
+                "stacks.html",
+                "What goes together".into(),
+            );
+        }
         leaves.add(
             Page::WhereUsed,
             Set::General,
@@ -136,6 +152,7 @@ impl Leaves {
         // Before the sheets with free names, so that it keeps its own.
         let figures = self.path(&format!("{folder}/figures.html"));
         let fixture = self.path(&format!("{folder}/fixture.html"));
+        let pins = self.path(&format!("{folder}/pins.html"));
         for (at, sheet) in sheets() {
             if let SheetKind::Further(name) = &sheet.kind {
                 let path = format!("{folder}/{name}.html");
@@ -144,6 +161,9 @@ impl Leaves {
         }
         let title = "Calculation sheet".to_owned();
         self.push(Page::Figures(board), set, figures, title);
+        if super::pins::has_pins(&notebook.records, board) {
+            self.push(Page::Pins(board), set, pins, "Pins".to_owned());
+        }
         if !record.fixtures.is_empty() {
             let title = "Fixture sheet".to_owned();
             self.push(Page::Fixture(board), set, fixture, title);

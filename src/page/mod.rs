@@ -29,6 +29,7 @@ mod leaves;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod pins;
 mod plotted;
 mod prose_html;
 mod relation;
@@ -37,6 +38,7 @@ mod response;
 mod schematic;
 mod slip;
 mod sound;
+mod stacks;
 mod stock;
 mod symbol;
 mod view;
@@ -187,6 +189,8 @@ impl Press<'_> {
             Page::Fixture(board) => {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
             }
+            Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
+            Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),

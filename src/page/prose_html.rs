@@ -7,7 +7,7 @@ use super::book::Book;
 use super::leaves::{Page, href};
 use super::numbers::typeset;
 use super::zone::{Zones, letter};
-use super::{schematic, sound, working};
+use super::{pins, schematic, sound, working};
 use crate::notebook::{NodeId, Sheet, Target};
 use crate::prose::html::{Options, Replacement, render};
 use crate::prose::{Document, Link};
@@ -128,6 +128,12 @@ fn replacement(
                 href: book.part_of_page(from, Page::Figures(board), &format!("circuit-{id}")),
             }
         }
+        Some(&Target::Pins(board)) if !book.leaves.has(Page::Pins(board)) => Replacement::Text,
+        Some(&Target::Pins(board)) if link.image => {
+            let id = format!("Pins-{}", link.event);
+            Replacement::Html(pins::figure(book, from, board, &id, &link.text))
+        }
+        Some(&Target::Pins(board)) => keep(Page::Pins(board)),
         Some(Target::Sheet(sheet, heading)) => {
             let mut href = book.page(from, book.page_of_sheet(*sheet));
             if let Some(heading) = heading {

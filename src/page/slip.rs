@@ -77,6 +77,7 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
         }
         Origin::Working { result: None, .. }
         | Origin::Condition { .. }
+        | Origin::Pins { .. }
         | Origin::Circuit { .. }
         | Origin::Fixture { .. }
         | Origin::Side => None,

@@ -52,6 +52,7 @@ pub(crate) fn board(
             &mut left_out,
             super::fixture::fixture,
         ),
+        pins: fields.table("pins").map(super::pins::pins),
         waivers: waivers(&mut fields),
         id: Located::new(id.to_owned(), place),
         file,

@@ -70,6 +70,10 @@ impl Names {
                 bytes.next().is_some_and(|b| b.is_ascii_alphabetic())
                     && bytes.all(|b| b.is_ascii_alphanumeric() || b == b'_')
             }
+            Names::Pin => {
+                let mark = |b: u8| word(b) || matches!(b, b'+' | b'-' | b'~' | b'/');
+                !text.is_empty() && bytes.all(mark)
+            }
             Names::Label => {
                 text == text.trim() && !text.is_empty() && !text.contains(char::is_control)
             }
@@ -85,7 +89,7 @@ impl Names {
             Names::Id => text.trim().to_lowercase().replace(['-', ' ', '.'], "_"),
             Names::Designator => text.trim().to_uppercase(),
             Names::Constant => text.trim().replace(['-', ' ', '.'], "_"),
-            Names::Mark | Names::Reference | Names::Label => text.trim().to_owned(),
+            Names::Mark | Names::Reference | Names::Label | Names::Pin => text.trim().to_owned(),
         };
         (mended != text && self.check(&mended).is_ok()).then_some(mended)
     }
@@ -104,6 +108,9 @@ impl Names {
             }
             Names::Constant => {
                 "an identifier is made of letters a to z of either size, digits and underscores, and starts with a letter"
+            }
+            Names::Pin => {
+                "the name of a pin is letters, digits and the marks + - ~ / _ and point, without spaces"
             }
             Names::Label => "it is named as the working's table names it, without spaces about it",
             Names::Reference => {

@@ -22,6 +22,9 @@ mod kinds;
 mod layout;
 mod model;
 mod network;
+#[rustfmt::skip] // A table: one row a line.
+mod pin_shapes;
+mod pins;
 mod read;
 mod schema;
 mod shape;
@@ -41,10 +44,15 @@ pub use model::{
     Part, Policy, Property, Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange,
     Waiver, WorkingInput, WorkingRecord,
 };
+pub use pins::{
+    BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,
+    Stack, Strap,
+};
 pub use schema::schema;
 pub use whole::read_records;
 pub use word::{
-    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+    Audience, BusMode, CoverageInterval, EmittedForm, Hazard, Mount, PinUse, Scatter, Signal,
+    SpreadPolicy, Status,
 };
 
 #[cfg(test)]

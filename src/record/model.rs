@@ -6,6 +6,7 @@
 use jiff::civil::Date;
 
 use super::kind::PartKind;
+use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
 use super::word::{
     Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
 };
@@ -21,8 +22,12 @@ pub struct Records {
     pub parts: Vec<Part>,
     /// All controller modules, ordered by id.
     pub modules: Vec<Module>,
+    /// All connectors, ordered by id.
+    pub connectors: Vec<Connector>,
     /// All boards, ordered by id.
     pub boards: Vec<Board>,
+    /// Stacks that are promised, in the order written.
+    pub stacks: Vec<Stack>,
     /// Parts, modules and boards that are there and could not be read.
     pub left_out: Vec<LeftOut>,
     /// Files with text that could not be read as TOML: what is missing from
@@ -39,6 +44,11 @@ impl Records {
     /// The controller module of this id.
     pub fn module(&self, id: &str) -> Option<&Module> {
         by_id(&self.modules, id, |module| &module.id.value)
+    }
+
+    /// The connector of this id.
+    pub fn connector(&self, id: &str) -> Option<&Connector> {
+        by_id(&self.connectors, id, |connector| &connector.id.value)
     }
 
     /// The board of this id.
@@ -179,6 +189,12 @@ pub struct Module {
     pub source: Option<Located<String>>,
     /// Supplies, levels and the team's own properties, in the order written.
     pub properties: Vec<Property>,
+    /// Its pins, in the order written.
+    pub pins: Vec<ModulePin>,
+    /// Its two-wire buses.
+    pub buses: Vec<ModuleBus>,
+    /// Its connectors.
+    pub connectors: Vec<Mapping>,
     /// Keys that are there, if misspelt, and could not be read.
     pub left_out: Vec<String>,
 }
@@ -233,6 +249,8 @@ pub struct Board {
     pub circuits: Vec<CircuitRecord>,
     /// Production tests, in the order written.
     pub fixtures: Vec<FixtureRecord>,
+    /// What it uses of its module.
+    pub pins: Option<Pins>,
     /// Findings that may stand for a while.
     pub waivers: Vec<Waiver>,
     /// Records of the board that are there and could not be read.

@@ -132,6 +132,8 @@ pub(crate) enum Names {
     Label,
     /// Identifier in the languages of firmware.
     Constant,
+    /// The name of a pin or of a contact, as printed beside it.
+    Pin,
 }
 
 impl Names {
@@ -144,6 +146,7 @@ impl Names {
             Names::Reference => "a name",
             Names::Label => "the name of a result",
             Names::Constant => "an identifier",
+            Names::Pin => "the name of a pin",
         }
     }
 
@@ -155,6 +158,7 @@ impl Names {
             Names::Mark => "^[A-Za-z0-9][A-Za-z0-9._-]*$",
             Names::Reference => "^[A-Za-z][A-Za-z0-9_.]*$",
             Names::Constant => "^[A-Za-z][A-Za-z0-9_]*$",
+            Names::Pin => "^[A-Za-z0-9+~/_.-]+$",
             Names::Label => "^[^\\s\\p{Cc}]([^\\p{Cc}]*[^\\s\\p{Cc}])?$",
         }
     }

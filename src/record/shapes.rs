@@ -2,20 +2,21 @@
 //!
 //! A row is a key, so the layout of this file is its own.
 
+use super::pin_shapes::{CONNECTOR, MODULE_BUS, MODULE_PIN, PINS, STACK};
 use super::shape::{Key, Names, Rest, Shape, Takes};
 use super::word::{Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status};
 use crate::quantity::Dimension;
 
-const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
+pub(super) const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
     Key { name, takes, required: true, means }
 }
 
-const fn may(name: &'static str, takes: Takes, means: &'static str) -> Key {
+pub(super) const fn may(name: &'static str, takes: Takes, means: &'static str) -> Key {
     Key { name, takes, required: false, means }
 }
 
 /// A record with the keys that are listed and no others.
-const fn record(
+pub(super) const fn record(
     name: &'static str,
     one: &'static str,
     header: &'static str,
@@ -26,8 +27,8 @@ const fn record(
 }
 
 const ANY_QUANTITY: Takes = Takes::Quantity(None);
-const VOLTAGE: Takes = Takes::Quantity(Some(Dimension::VOLTAGE));
-const CURRENT: Takes = Takes::Quantity(Some(Dimension::CURRENT));
+pub(super) const VOLTAGE: Takes = Takes::Quantity(Some(Dimension::VOLTAGE));
+pub(super) const CURRENT: Takes = Takes::Quantity(Some(Dimension::CURRENT));
 const COUNT: Takes = Takes::Quantity(Some(Dimension::COUNTS));
 const AUDIENCE: Key = may(
     "audience",
@@ -146,6 +147,13 @@ pub(crate) static MODULE: Shape = record(
         may("logic_low", VOLTAGE, "greatest voltage that it reads as low"),
         may("pin_count", COUNT, "number of its pins"),
         OWN_PROPERTIES,
+        may("pin", Takes::Named(Names::Pin, &Takes::Table(&MODULE_PIN)), "its pins by name"),
+        may("bus", Takes::Named(Names::Id, &Takes::Table(&MODULE_BUS)), "its two-wire buses by name"),
+        may(
+            "connector",
+            Takes::Named(Names::Id, &Takes::Named(Names::Pin, &Takes::Text)),
+            "connectors that it has: the pin behind each contact",
+        ),
     ],
 );
 
@@ -453,7 +461,17 @@ pub(crate) static MODULES_FILE: Shape = file(
     "modules_file",
     "a file of modules",
     "A file `modules/*.toml`.",
-    &[may("module", Takes::Named(Names::Id, &Takes::Table(&MODULE)), "controller modules by id")],
+    &[
+        may("module", Takes::Named(Names::Id, &Takes::Table(&MODULE)), "controller modules by id"),
+        may("connector", Takes::Named(Names::Id, &Takes::Table(&CONNECTOR)), "connectors by id"),
+    ],
+);
+
+pub(crate) static STACKS_FILE: Shape = file(
+    "stacks_file",
+    "`stacks.toml`",
+    "The file `stacks.toml`.",
+    &[may("stack", Takes::Named(Names::Id, &Takes::Table(&STACK)), "stacks that are promised, by id")],
 );
 
 pub(crate) static BOARD_FILE: Shape = file(
@@ -471,15 +489,15 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("working", Takes::Named(Names::Id, &Takes::Table(&WORKING)), "worked calculations by id"),
         may("condition", Takes::Named(Names::Id, &Takes::Table(&CONDITION)), "conditions that the board works under, by id"),
         may("circuit", Takes::Named(Names::Id, &Takes::Table(&CIRCUIT)), "small networks by id"),
+        may("pins", Takes::Table(&PINS), "what the board uses of its module"),
         WAIVERS,
-        not_yet("pins", "what the board uses of its module"),
         may("fixture", Takes::Named(Names::Id, &Takes::Table(&FIXTURE)), "production tests by id"),
         not_yet("erratum", "known errors of a revision"),
     ],
 );
 
 /// The files, which lead to every other shape.
-pub(crate) static FILES: [&Shape; 4] = [&NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE];
+pub(crate) static FILES: [&Shape; 5] = [&NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE, &STACKS_FILE];
 
 #[cfg(test)]
 mod tests {
@@ -490,7 +508,8 @@ mod tests {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
             &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
-        ] {
+            &STACKS_FILE,
+        ].into_iter().chain(super::super::pin_shapes::ALL) {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);
                 assert!(!twice, "{}.{}", shape.name, key.name);

@@ -191,6 +191,9 @@ pub(crate) fn module(
         id,
         summary: fields.text("summary"),
         source: fields.text("source"),
+        pins: super::pins::module_pins(&mut fields),
+        buses: super::pins::module_buses(&mut fields),
+        connectors: super::pins::mappings(&mut fields),
         properties: properties(&mut fields, own, is_known, &mut left_out, findings),
         left_out,
     };

@@ -8,11 +8,12 @@ use super::document::Document;
 use super::fields::Fields;
 use super::layout::{Layout, Role};
 use super::model::{Board, LeftOut, NotebookRecord, Records};
+use super::pins::{connector, stacks};
 use super::read::Reader;
 use super::shape::{Names, Shape};
-use super::shapes::{BOARD_FILE, MODULES_FILE, NOTEBOOK_FILE, PARTS_FILE};
+use super::shapes::{BOARD_FILE, MODULES_FILE, NOTEBOOK_FILE, PARTS_FILE, STACKS_FILE};
 use super::stock::{module, notebook, part, records};
-use crate::finding::{FileId, Finding, Level, Located, Place, Slug, Sources, quoted};
+use crate::finding::{FileId, Finding, Level, Located, Slug, Sources, quoted};
 
 /// Reads the records of a notebook from the files that were loaded.
 ///
@@ -27,7 +28,9 @@ pub fn read_records(sources: &Sources, layout: &Layout) -> (Records, Vec<Finding
             notebook: NotebookRecord::default(),
             parts: Vec::new(),
             modules: Vec::new(),
+            connectors: Vec::new(),
             boards: Vec::new(),
+            stacks: Vec::new(),
             left_out: Vec::new(),
             damaged: Vec::new(),
         },
@@ -83,11 +86,11 @@ impl Family<'_> {
             Role::Board(id) => self.board(id, file, &mut findings),
             // Readings are no record; figures that are measured read them.
             Role::Readings => {}
-            Role::Stacks => findings.push(
-                Finding::new(Slug::NotReadYet, "this edition does not read `stacks.toml`")
-                    .at(Place::new(file, 0..0), "nothing here is read or checked")
-                    .help("take it out until an edition reads it"),
-            ),
+            Role::Stacks => {
+                let fields = self.fields(file, &STACKS_FILE, &mut findings);
+                self.not_empty(&fields, "stack", &mut findings);
+                self.records.stacks = stacks(fields, &mut self.records.left_out);
+            }
         }
         findings.sort_by_key(|finding| finding.place().map(|place| place.start));
         self.findings.extend(findings);
@@ -123,7 +126,17 @@ impl Family<'_> {
 
     fn modules(&mut self, file: FileId, findings: &mut Vec<Finding>) {
         let mut fields = self.fields(file, &MODULES_FILE, findings);
-        self.not_empty(&fields, "module", findings);
+        if !fields.has("connector") {
+            self.not_empty(&fields, "module", findings);
+        }
+        let named = fields.named("connector");
+        for (id, fields) in records("connector", named, &mut self.records.left_out) {
+            let name = id.value.clone();
+            match connector(id, fields) {
+                Some(connector) => self.records.connectors.push(connector),
+                None => self.left_out("connector", &name),
+            }
+        }
         let named = fields.named("module");
         for (id, fields) in records("module", named, &mut self.records.left_out) {
             self.records.modules.push(module(id, fields, findings));
@@ -174,6 +187,12 @@ impl Family<'_> {
             &mut records.modules,
             "modules",
             |module| &module.id,
+            findings,
+        );
+        ordered(
+            &mut records.connectors,
+            "connectors",
+            |connector| &connector.id,
             findings,
         );
         ordered(&mut records.boards, "boards", |board| &board.id, findings);

@@ -126,6 +126,48 @@ words! {
     }
 }
 
+words! {
+    /// How a board uses a contact, seen from the module.
+    PinUse {
+        Input "input" "The module reads a level that the board drives.",
+        Output "output" "The module drives a level.",
+        Analog "analog" "The module's converter reads a voltage.",
+        Pulse "pulse" "A timer of the module makes pulses.",
+        Interrupt "interrupt" "Open-drain outputs of several boards pull the line low.",
+        Select "select" "The module selects a device on a serial bus.",
+        SerialClock "serial-clock" "The module clocks a serial bus that boards share.",
+        SerialOut "serial-out" "Data of a serial bus from the module to all boards.",
+        SerialIn "serial-in" "Data of a serial bus to the module, from whichever board is selected.",
+        Transmit "transmit" "The module sends to one board.",
+        Receive "receive" "The module receives from one board.",
+        BusClock "bus-clock" "Clock of a two-wire bus.",
+        BusData "bus-data" "Data of a two-wire bus.",
+    }
+}
+
+words! {
+    /// How a board lies in a stack.
+    #[derive(Default)]
+    Mount {
+        #[default]
+        Through "through" "Its connector passes through: it plugs into what lies under it and carries what lies above.",
+        Socket "socket" "Its connector faces up: it carries others and lies at the bottom.",
+        Plug "plug" "Its connector faces down: it plugs into what lies under it and nothing fits on top.",
+        Cable "cable" "It is wired up beside the stack.",
+    }
+}
+
+words! {
+    /// Mode of a two-wire bus.
+    #[derive(Default)]
+    BusMode {
+        #[default]
+        Standard "standard" "Up to 100 kbit/s.",
+        Fast "fast" "Up to 400 kbit/s.",
+        FastPlus "fast-plus" "Up to 1 Mbit/s.",
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

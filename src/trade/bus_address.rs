@@ -3,8 +3,8 @@
 use std::fmt;
 
 /// An address that a device can have.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) struct Address(u8);
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) struct Address(u8);
 
 impl Address {
     /// Reads an address as data sheets write it: `0x48`.

@@ -5,7 +5,7 @@ use super::bus_address::{Address, clash};
 use super::kind::{Input, Inputs, Kind, Refusal, input, may_take, optional, takes};
 use super::plan::{Holding, Plan, Planned};
 use super::verdict::{Verdict, answer, fitted, time};
-use crate::quantity::{Dimension, Outcome};
+use crate::quantity::{Dimension, Given, Outcome};
 
 /// The kind.
 #[derive(Debug)]
@@ -52,6 +52,41 @@ const MODES: &[Mode] = &[
         sink_current: "20 mA",
     },
 ];
+
+/// What a mode allows, in coherent SI units (NXP UM10204, tables 9 and 10).
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(crate) struct BusLimits {
+    /// Longest rise time from 30 % to 70 %, in seconds.
+    pub rise_time: f64,
+    /// Greatest capacitance of a line, in farads.
+    pub capacitance: f64,
+    /// Current that every output sinks, in amperes.
+    pub sink_current: f64,
+}
+
+impl BusLimits {
+    /// The limits of a mode: `standard`, `fast`, `fast-plus`.
+    pub fn of(mode: &str) -> Option<BusLimits> {
+        let mode = MODES.iter().find(|known| known.name == mode)?;
+        let number = |text| Some(Given::parse(text, None).ok()?.nominal());
+        Some(BusLimits {
+            rise_time: number(mode.rise_time)?,
+            capacitance: number(mode.capacitance)?,
+            sink_current: number(mode.sink_current)?,
+        })
+    }
+
+    /// Highest voltage of a low output, given the voltage of the pull-ups, in
+    /// volts (NXP UM10204, table 9).
+    pub fn low_output(supply: f64) -> f64 {
+        (0.2 * supply).min(0.4)
+    }
+
+    /// Rise time from 30 % to 70 %, in seconds: 0.8473 R C (NXP UM10204, 7.1).
+    pub fn rise(resistance: f64, capacitance: f64) -> f64 {
+        0.8473 * resistance * capacitance
+    }
+}
 
 const INPUTS: &[Input] = &[
     input("supply", "Voltage of the pull-ups", Dimension::VOLTAGE).above_zero(),

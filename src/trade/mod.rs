@@ -75,6 +75,8 @@ mod speaker_tests;
 mod wave_table_tests;
 
 pub use accumulator::{Oscillator, Wave};
+pub(crate) use bus_address::Address;
+pub(crate) use bus_pull_up::BusLimits;
 pub use choose::{Answer, Candidate, Choice, Chooses, Question, Target};
 pub use kind::{Bound, Entry, Hazard, Input, Inputs, Kind, Other, OtherResult, Refusal, Takes};
 pub use plan::{

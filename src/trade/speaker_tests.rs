@@ -300,7 +300,7 @@ impl Kind for Notes {
 fn played(within: f64, overtones: &[f64]) -> Given {
     let notes = Given::default().by_name(
         "note",
-        &[("a3", 220.0), ("c4", 261.625_565_3), ("c6", 1046.502_261)],
+        &[("a3", 220.0), ("c4", 261.625_565_3), ("c6", 1_046.502_261)],
     );
     let speakers = Given::default().groups(
         "speaker",
@@ -336,7 +336,7 @@ fn low_notes_fall_as_far_as_a_second_order_takes_them() {
     );
     near(work["one.a3.level"], 80.0 - work["one.a3.drop"], 1e-12);
     near(work["one.kept"], 1.0, 0.0);
-    near(work["one.lowest_kept"], 1046.502_261, 1e-9);
+    near(work["one.lowest_kept"], 1_046.502_261, 1e-9);
     near(
         played(15.0, &[]).result(kind, "one.lowest_kept"),
         261.625_565_3,

@@ -282,12 +282,8 @@ title = "Board"
 revision = "A"
 status = "concept"
 summary = "None."
-[pins]
-#^^^^ not-read-yet: this edition does not read `pins`
 [[erratum]]
 # ^^^^^^^ not-read-yet: nothing here is read or checked
-//- stacks.toml
-#<| not-read-yet: `stacks.toml`
 "#,
     );
 }
