@@ -120,8 +120,8 @@ fn what_a_divider_sees_of_its_resistors() {
 #[test]
 fn a_large_resistor_is_masked_by_a_small_one_beside_it() {
     let step = "[fixture.f.step.pair]\nmeasures = \"parallel(R1, R2)\"\nerror = \"10 Ω\"\n";
-    let far = notebook("R1 = \"res_10k_coarse\"\nR2 = \"res_470k\"", &step);
-    let near = notebook("R1 = \"res_10k_coarse\"\nR2 = \"res_47k\"", &step);
+    let far = notebook("R1 = \"res_10k_coarse\"\nR2 = \"res_470k\"", step);
+    let near = notebook("R1 = \"res_10k_coarse\"\nR2 = \"res_47k\"", step);
     let missing = |notebook: &Notebook| {
         let coverage = notebook.coverage(0, 0).unwrap();
         sight(notebook, &coverage, "R2", Fault::Missing)

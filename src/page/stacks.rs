@@ -124,6 +124,10 @@ fn head(book: &Book<'_>, from: &Utf8Path, line: &StackLine, board: usize) -> Hea
     }
 }
 
+#[expect(
+    clippy::needless_range_loop,
+    reason = "rows and columns are the same boards"
+)]
 fn module_view(book: &Book<'_>, from: &Utf8Path, line: &StackLine, zone: String) -> ModuleView {
     let notebook = book.notebook;
     let module = &notebook.records.modules[line.module];

@@ -127,6 +127,7 @@ impl Solver<'_> {
     }
 
     /// For each pair of boards whether one may keep the other out.
+    #[expect(clippy::needless_range_loop, reason = "both halves are written")]
     fn near(&self) -> Vec<Vec<bool>> {
         let count = self.line.boards.len();
         let all: Vec<usize> = (0..count).collect();
@@ -153,6 +154,7 @@ impl Solver<'_> {
     }
 
     /// Pairs of boards that never go together, as bits.
+    #[expect(clippy::needless_range_loop, reason = "both halves are written")]
     fn apart(&self) -> Vec<Vec<bool>> {
         let count = self.line.boards.len();
         let mut apart = vec![vec![false; count]; count];

@@ -63,8 +63,8 @@ impl Solver<'_> {
 
     fn conflicts(&self, boards: &[usize], allowed: &[u64]) -> Vec<Conflict> {
         let limits = self.line.limits.iter().enumerate();
-        let passed = limits.filter(|(_, limit)| !limit.holds(boards));
-        if let Some((at, _)) = passed.map(|(at, limit)| (at, limit)).next() {
+        let mut passed = limits.filter(|(_, limit)| !limit.holds(boards));
+        if let Some((at, _)) = passed.next() {
             return vec![Conflict::Limit(at)];
         }
         let choices = self.choices(boards, allowed);
@@ -122,9 +122,9 @@ impl Solver<'_> {
                 own.uses[..number]
                     .iter()
                     .for_each(|b| against(b, Some(boards[at])));
-                for before in 0..at {
+                for (before, board) in boards[..at].iter().enumerate() {
                     let uses = &setting(before).uses;
-                    uses.iter().for_each(|b| against(b, Some(boards[before])));
+                    uses.iter().for_each(|b| against(b, Some(*board)));
                 }
             }
         }

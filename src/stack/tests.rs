@@ -1,6 +1,8 @@
 //! The search against going through every stack and every setting, on small
 //! lines that are made by chance from a seed.
 
+#![allow(clippy::unwrap_used)]
+
 use std::collections::BTreeSet;
 
 use super::*;
