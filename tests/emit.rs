@@ -22,7 +22,7 @@ const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
 const RECORD: &str = r#"
 [[emit]]
 file   = "../firmware/NAME"
-tables = { CHIME = "stone_chime.chime", POSITIONS = "cell_charger.charging" }
+tables = { CHIME = "stone_chime.notes", POSITIONS = "cell_charger.charging" }
 limits = ["charger_fixture.production"]
 [emit.constants]
 SLOW_UA  = { of = "cell_charger.charge_slow", unit = "µA", whole = true }
@@ -235,8 +235,8 @@ fn python_reads_the_module() {
     let program = format!(
         "import limits\nfor name in '{}'.split():\n    print(repr(getattr(limits, name)))\n\
          print(limits.LIMITS_STATE)\nassert isinstance(limits.SLOW_UA, int)\n\
-         columns = [getattr(limits, n) for n in dir(limits) if n.startswith('CHIME_') and n != 'CHIME_ROWS']\n\
-         assert columns and all(len(c) == limits.CHIME_ROWS for c in columns)\n",
+         columns = [getattr(limits, n) for n in dir(limits) if n.startswith('CHIME_') and not n.startswith('CHIME_2_')]\n\
+         columns = [c for c in columns if isinstance(c, tuple)]\nassert columns and all(len(c) == limits.CHIME_ROWS for c in columns)\n",
         NAMES.join(" ")
     );
     fs::write(folder.join("main.py"), program).expect("it can be written");
