@@ -13,7 +13,7 @@ use crate::formula::Scalar;
 
 /// Relative distance of attained extreme and enclosure that ends the search.
 pub const CLOSE: f64 = 1e-9;
-/// Most boxes that are looked at for one extreme.
+/// Most boxes that are looked at for one extreme of a response to two inputs.
 const MOST_BOXES: usize = 4000;
 
 /// Where an input stands when an extreme is attained.
@@ -114,12 +114,15 @@ impl<R: Response> Search<'_, R> {
         let nominal: Vec<f64> = self.inputs.iter().map(|input| input.nominal).collect();
         let mut best = (self.value(&nominal)?, nominal);
         let usual = best.0.abs().max(f64::MIN_POSITIVE);
+        // With more inputs each box takes more work, and a search that does not
+        // end soon would need a number of boxes that grows with a power of theirs.
+        let most_boxes = 8 * MOST_BOXES / self.inputs.len().max(2).pow(3);
         let mut parts = BinaryHeap::new();
         let mut looked = 1;
         parts.push(self.bounded(whole, enclosed, &mut best)?);
         while let Some(part) = parts.pop() {
             let close = part.bound - best.0 <= CLOSE * best.0.abs().max(usual);
-            if close || looked >= MOST_BOXES || part.split.is_none() {
+            if close || looked >= most_boxes || part.split.is_none() {
                 return self.found(best, part.bound, usual);
             }
             // A part that can still hold something better is split in two.

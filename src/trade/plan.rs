@@ -1,7 +1,7 @@
 //! How a working is laid out: its results, tables, plots and sounds.
 
 use std::fmt;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::sound::Sound;
 use crate::formula::{Asker, Smooth};
@@ -164,6 +164,16 @@ pub struct Procedure {
     start: Arc<Start>,
     readings: usize,
     reading: usize,
+    /// The run before, which is asked for again by every reading and by all that
+    /// hangs on one.
+    last: Arc<Mutex<Option<Run>>>,
+}
+
+/// What a run gave.
+struct Run {
+    operands: Vec<f64>,
+    readings: Vec<f64>,
+    fault: Option<Unworkable>,
 }
 
 impl Procedure {
@@ -183,6 +193,7 @@ impl Procedure {
             start: Arc::new(start),
             readings: 1,
             reading: 0,
+            last: Arc::default(),
         }
     }
 
@@ -193,10 +204,12 @@ impl Procedure {
         start: impl Fn() -> Running + Send + Sync + 'static,
     ) -> [Procedure; COUNT] {
         let start: Arc<Start> = Arc::new(start);
+        let last = Arc::default();
         std::array::from_fn(|reading| Procedure {
             start: start.clone(),
             readings: COUNT,
             reading,
+            last: Arc::clone(&last),
         })
     }
 
@@ -205,17 +218,31 @@ impl Procedure {
     /// # Errors
     /// Where there is none.
     pub fn run(&self, operands: &[f64]) -> Result<f64, Unworkable> {
-        let mut readings = vec![f64::NAN; self.readings];
-        let run = (self.start)()(operands, &mut readings);
-        let value = readings[self.reading];
+        // Whoever was stopped while he held it left it whole.
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        let run = match last.take().filter(|run| run.operands == operands) {
+            Some(run) => run,
+            None => {
+                let mut readings = vec![f64::NAN; self.readings];
+                let fault = (self.start)()(operands, &mut readings).err();
+                Run {
+                    operands: operands.to_vec(),
+                    readings,
+                    fault,
+                }
+            }
+        };
+        let run = last.insert(run);
+        let value = run.readings[self.reading];
         if value.is_finite() {
             return Ok(value);
         }
-        run?;
-        Err(Unworkable::new(
-            "comes to no finite number",
-            "look for an input that is zero or far out of range",
-        ))
+        Err(run.fault.clone().unwrap_or_else(|| {
+            Unworkable::new(
+                "comes to no finite number",
+                "look for an input that is zero or far out of range",
+            )
+        }))
     }
 
     /// Whether another is a reading of the same run.
