@@ -7,7 +7,7 @@ use camino::{Utf8Path, Utf8PathBuf};
 
 use super::copy::{Copy, Told, serious};
 use super::walk::Walk;
-use super::wrong::{Named, what_is_stale, what_is_strained, what_is_wrong};
+use super::wrong::{Named, what_has_no_limits, what_is_stale, what_is_strained, what_is_wrong};
 use ohmbook::notebook::Notebook;
 
 /// The record of a board.
@@ -94,6 +94,7 @@ fn named_and_wrong(
         .collect::<BTreeSet<_>>();
     assert_eq!(words.len(), told.len(), "something is told twice: {told:?}");
     let mut wrong = what_is_wrong(&notebook, &hanging);
+    wrong.extend(what_has_no_limits(&notebook));
     wrong.extend(what_is_stale(&copy.prove(), &notebook));
     (named, wrong)
 }

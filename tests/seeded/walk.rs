@@ -9,7 +9,8 @@ use std::fs;
 
 use camino::Utf8Path;
 
-/// A board and a name on it: of a figure, of a working, of a circuit, of a designator.
+/// A board and a name on it: of a figure, of a working, of a circuit, of a fixture, of a
+/// designator.
 pub type Name = (String, String);
 
 /// The names of a notebook, each with those that its formulas mention.
@@ -43,6 +44,13 @@ impl Walk {
                 let texts = inputs.flat_map(|(_, value)| texts_in(value));
                 let words = texts.flat_map(words).collect();
                 mentions.insert(own(id, working), named(&boards, id, words));
+            }
+            for (fixture, record) in records(board, "fixture") {
+                let keys = ["measures", "error", "resolution", "reference"];
+                let steps = records(record, "step");
+                let texts = steps.flat_map(|(_, step)| keys.map(|key| text_of(step, key)));
+                let words = texts.flatten().flat_map(words).collect();
+                mentions.insert(own(id, fixture), named(&boards, id, words));
             }
             for (circuit, record) in records(board, "circuit") {
                 let parts = record.get("between").and_then(toml::Value::as_table);
