@@ -205,7 +205,10 @@ mod tests {
         let mut seen = Seen::default();
         let mut kept = 0;
         for (id, _) in graph.iter() {
-            let slice = Slice::of(graph, id, &|_| None).unwrap();
+            // The limits of fixtures are no functions of inputs.
+            let Some(slice) = Slice::of(graph, id, &|_| None) else {
+                continue;
+            };
             let columns = columns(&slice);
             let mut values = [0.0; 9];
             let found = seen.values(&slice, &columns, &mut values);

@@ -111,16 +111,18 @@ fn cell(book: &Book<'_>, from: &Utf8Path, worked: &Worked, cell: &Cell, heads_ro
 fn value(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
     let amiss = !book.notebook.figure_holds(node);
     let href = book.place_of(from, node);
-    // On the sheet that holds its derivation a value needs no slip.
-    if href.starts_with('#') {
-        let class = if amiss { "stated amiss" } else { "stated" };
-        return format!(
-            "<a class=\"{class}\" href=\"{}\">{}</a>",
-            escaped(&href),
-            escaped(&book.value_text(node))
-        );
-    }
-    book.stated_html(from, node, &book.value_text(node), amiss)
+    // A table has too many values for a slip each.
+    let class = match (href.starts_with('#'), amiss) {
+        (true, true) => "stated amiss",
+        (true, false) => "stated",
+        (false, true) => "tabled amiss",
+        (false, false) => "tabled",
+    };
+    format!(
+        "<a class=\"{class}\" href=\"{}\">{}</a>",
+        escaped(&href),
+        escaped(&book.value_text(node))
+    )
 }
 
 fn whole(caption: &str, columns: &[String], rows: &str) -> String {
