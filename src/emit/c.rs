@@ -4,7 +4,7 @@
 //! take no memory; columns are arrays.
 
 use super::number::{constant, float, whole};
-use super::words::{about, about_column, about_limit, is_escaped, on_a_line};
+use super::words::{about, about_column, about_limit, literal, on_a_line};
 use super::{Cells, Emitted, Table};
 
 /// The header.
@@ -93,18 +93,9 @@ fn comment(words: &str) -> String {
 /// A string literal. A question mark is escaped since two of them begin a
 /// trigraph; an octal escape has three digits and ends by itself.
 fn quoted(text: &str) -> String {
-    let mut out = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' | '\\' | '?' => out.extend(['\\', c]),
-            c if is_escaped(c) => {
-                let mut bytes = [0; 4];
-                for byte in c.encode_utf8(&mut bytes).bytes() {
-                    out += &format!("\\{byte:03o}");
-                }
-            }
-            c => out.push(c),
-        }
-    }
-    out + "\""
+    literal(text, &['?'], |c| {
+        let mut bytes = [0; 4];
+        let bytes = c.encode_utf8(&mut bytes).bytes();
+        bytes.map(|byte| format!("\\{byte:03o}")).collect()
+    })
 }

@@ -2,7 +2,7 @@
 //! strings and tuples, and nothing else.
 
 use super::number::{constant, float, whole};
-use super::words::{about, about_column, about_limit, is_escaped, on_a_line};
+use super::words::{about, about_column, about_limit, literal, on_a_line};
 use super::{Cells, Emitted, Table};
 
 /// The module.
@@ -64,13 +64,5 @@ fn table(table: &Table) -> Vec<String> {
 
 /// A string literal.
 fn quoted(text: &str) -> String {
-    let mut out = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' | '\\' => out.extend(['\\', c]),
-            c if is_escaped(c) => out += &format!("\\u{:04x}", u32::from(c)),
-            c => out.push(c),
-        }
-    }
-    out + "\""
+    literal(text, &[], |c| format!("\\u{:04x}", u32::from(c)))
 }

@@ -4,7 +4,7 @@
 //! `f64`, which `as f32` makes shorter at compile time.
 
 use super::number::{constant, float, whole};
-use super::words::{about, about_column, about_limit, is_escaped, on_a_line};
+use super::words::{about, about_column, about_limit, literal, on_a_line};
 use super::{Cells, Emitted, Table};
 
 /// The module.
@@ -91,13 +91,5 @@ fn table(table: &Table) -> Vec<String> {
 
 /// A string literal.
 fn quoted(text: &str) -> String {
-    let mut out = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' | '\\' => out.extend(['\\', c]),
-            c if is_escaped(c) => out += &format!("\\u{{{:x}}}", u32::from(c)),
-            c => out.push(c),
-        }
-    }
-    out + "\""
+    literal(text, &[], |c| format!("\\u{{{:x}}}", u32::from(c)))
 }

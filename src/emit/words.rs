@@ -10,7 +10,7 @@ fn turns(c: char) -> bool {
 }
 
 /// Whether a character has to be written as an escape in quotation marks.
-pub(super) fn is_escaped(c: char) -> bool {
+fn is_escaped(c: char) -> bool {
     c.is_control() || turns(c) || matches!(c, '\u{2028}' | '\u{2029}')
 }
 
@@ -49,4 +49,18 @@ pub(super) fn about_column(head: &str, unit: &str) -> String {
         "" => head.to_owned(),
         unit => format!("{head}, in {unit}"),
     }
+}
+
+/// Text between double quotes, in which a quote, a backslash and these marks
+/// stand behind a backslash, and what has to be escaped as `escaped` writes it.
+pub(super) fn literal(text: &str, marks: &[char], escaped: impl Fn(char) -> String) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            c if c == '"' || c == '\\' || marks.contains(&c) => out.extend(['\\', c]),
+            c if is_escaped(c) => out += &escaped(c),
+            c => out.push(c),
+        }
+    }
+    out + "\""
 }

@@ -14,6 +14,7 @@ use super::slice::Slice;
 use crate::quantity::Series;
 use crate::record::{Board, FixtureRecord};
 use crate::spread::{Acceptance, Distribution, Response, Variable, draws};
+use crate::trade::neighbour;
 
 /// What can be wrong with a part, or with how it is soldered in.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -84,15 +85,7 @@ impl Fault {
     /// The value that it leaves of a part of a kind; `None` where its value does
     /// not tell.
     fn value(self, kind: &str, good: f64) -> Option<f64> {
-        let next = |above: bool| {
-            let own = Series::E24.nearest(good)?;
-            let next = if above {
-                Series::E24.at_or_above(own * 1.001)?
-            } else {
-                Series::E24.at_or_below(own / 1.001)?
-            };
-            Some(good * next / own)
-        };
+        let next = |above| neighbour(good, Series::E24, above);
         match (self, kind) {
             // A resistor that is not there, and a bridge of solder.
             (Fault::Missing | Fault::Open, "resistor") => Some(1e12),
@@ -205,41 +198,35 @@ struct Step<'a> {
     at: usize,
     measured: NodeId,
     slice: Slice<'a>,
-    variables: Vec<Variable>,
+    /// Values of each input on all boards.
+    columns: Vec<Vec<f64>>,
+    /// What the measurement is off by on each; none where it has no error.
+    errors: Option<Vec<f64>>,
     error: f64,
     limits: (f64, f64),
-    seed: u64,
 }
 
 impl Step<'_> {
     /// Of so many boards, whether each fails here; `part` is put in the place of
     /// a part's value.
     fn fails(&self, boards: usize, part: Option<(NodeId, f64, f64)>) -> Vec<bool> {
-        let mut columns = draws(&self.variables, self.seed, boards);
-        if let Some((node, good, value)) = part
-            && let Some(at) = self.slice.inputs.iter().position(|&input| input == node)
-        {
-            // Values keep the tolerance of the part.
-            columns[at]
-                .iter_mut()
-                .for_each(|place| *place *= value / good);
-        }
-        // An error of nothing has no distribution.
-        let noise = Distribution::normal(0.0, self.error / COVERAGE_FACTOR);
-        let noise: Vec<Variable> = noise
-            .into_iter()
-            .map(|noise| Variable::new(self.at as u64, noise))
-            .collect();
-        let errors = draws(&noise, self.seed, boards);
+        let faulty = part.and_then(|(node, good, value)| {
+            let mut inputs = self.slice.inputs.iter();
+            Some((inputs.position(|&input| input == node)?, value / good))
+        });
         let mut ask = self.slice.asker();
-        let mut point = vec![0.0; columns.len()];
+        let mut point = vec![0.0; self.columns.len()];
         let fails = |board: usize| {
-            for (place, column) in point.iter_mut().zip(&columns) {
+            for (place, column) in point.iter_mut().zip(&self.columns) {
                 *place = column[board];
+            }
+            if let Some((at, factor)) = faulty {
+                // Values keep the tolerance of the part.
+                point[at] *= factor;
             }
             // What has no value is not known to fail.
             ask(&point).is_some_and(|value| {
-                let error = errors.first().map_or(0.0, |errors| errors[board]);
+                let error = self.errors.as_ref().map_or(0.0, |errors| errors[board]);
                 let reading = value + error;
                 reading < self.limits.0 || reading > self.limits.1
             })
@@ -310,17 +297,22 @@ impl Notebook {
         let measured = named("measured")?;
         let slice = Slice::of(&self.graph, measured, &|_| None)?;
         let variables = chance::variables(&self.graph, &self.records, &slice)?;
+        let seed = chance::in_force(&self.graph, &self.records, measured).seed;
+        let error = value("error")?.high;
+        // An error of nothing has no distribution.
+        let noise = Distribution::normal(0.0, error / COVERAGE_FACTOR).ok();
+        let noise = noise.map(|noise| [Variable::new(step as u64, noise)]);
         Some(Step {
             at: step,
             measured,
-            variables,
+            columns: draws(&variables, seed, GOOD_BOARDS),
+            errors: noise.and_then(|noise| draws(&noise, seed, GOOD_BOARDS).pop()),
             slice,
-            error: value("error")?.high,
+            error,
             limits: (
                 value(Limited::Low.name())?.nominal,
                 value(Limited::High.name())?.nominal,
             ),
-            seed: chance::in_force(&self.graph, &self.records, measured).seed,
         })
     }
 

@@ -408,7 +408,7 @@ impl File<'_, '_> {
                 low: in_unit(&low),
                 high: in_unit(&high),
                 counts: counts.map(|(low, high)| (in_unit(&low), in_unit(&high))),
-                means: super::fixture::title(step),
+                means: step.title(),
             });
         }
         limits

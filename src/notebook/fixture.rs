@@ -32,9 +32,6 @@ const LIMITS: [(Limited, &str, &str); 4] = [
     ),
 ];
 
-/// The guard band, in errors of the measurement, where no record says another.
-const GUARD: f64 = 1.0;
-
 impl Limited {
     /// Its name behind that of its step.
     pub fn name(self) -> &'static str {
@@ -85,7 +82,7 @@ impl Builder<'_> {
                     let node = self.graph.add(Node {
                         scope: records.boards[at].id.value.clone(),
                         name,
-                        means: format!("{means}, {}", title(of_step)),
+                        means: format!("{means}, {}", of_step.title()),
                         origin: Origin::Fixture {
                             board: at,
                             fixture,
@@ -133,12 +130,6 @@ impl Builder<'_> {
     }
 }
 
-/// What a step tests, in words.
-pub(super) fn title(step: &FixtureStep) -> String {
-    let means = step.means.as_ref().map(|means| means.value.clone());
-    means.unwrap_or_else(|| step.id.value.replace('_', " "))
-}
-
 /// Adds the limits of every step whose measurement has a value.
 pub(super) fn limits(
     graph: &mut Graph,
@@ -149,8 +140,7 @@ pub(super) fn limits(
 ) {
     for (board, record) in records.boards.iter().enumerate() {
         for (fixture, of) in record.fixtures.iter().enumerate() {
-            let guard = of.guard.as_ref();
-            let guard = guard.map_or(GUARD, |guard| guard.value.nominal());
+            let guard = of.guard();
             for (step, of_step) in of.steps.iter().enumerate() {
                 let before = format!("{}.{}", of.id.value, of_step.id.value);
                 let reading = Reading::of(graph, &record.id.value, &before, values);
@@ -170,7 +160,7 @@ pub(super) fn limits(
                     let node = graph.add(Node {
                         scope: record.id.value.clone(),
                         name: format!("{before}.{}", limit.name()),
-                        means: format!("{means}, {}", title(of_step)),
+                        means: format!("{means}, {}", of_step.title()),
                         origin: Origin::Fixture {
                             board,
                             fixture,

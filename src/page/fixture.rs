@@ -139,10 +139,6 @@ fn view(book: &Book<'_>, board: usize, fixture: usize, zones: &mut Zones) -> Fix
         text: notebook.records.boards[board].title.value.clone(),
         href: book.page(from, Page::Fixture(board)),
     });
-    let guard = record
-        .guard
-        .as_ref()
-        .map_or_else(|| "1".to_owned(), |guard| guard.value.text().to_owned());
     let seen = coverage
         .as_ref()
         .map(|coverage| coverage.faults.as_slice())
@@ -163,10 +159,7 @@ fn view(book: &Book<'_>, board: usize, fixture: usize, zones: &mut Zones) -> Fix
     FixtureView {
         id: record.id.value.clone(),
         zone,
-        title: record.means.as_ref().map_or_else(
-            || record.id.value.replace('_', " "),
-            |means| means.value.clone(),
-        ),
+        title: record.title(),
         tested: Link {
             text: tested.map_or_else(
                 || record.tests.value.clone(),
@@ -174,7 +167,10 @@ fn view(book: &Book<'_>, board: usize, fixture: usize, zones: &mut Zones) -> Fix
             ),
             href: tested.map_or_else(String::new, |at| book.page(from, Page::Front(at))),
         },
-        guard: typeset(&guard),
+        guard: record.guard.as_ref().map_or_else(
+            || record.guard().to_string(),
+            |guard| typeset(guard.value.text()),
+        ),
         steps,
         coverage_zone: zones.next(),
         summary: coverage.as_ref().map(summary).unwrap_or_default(),
@@ -244,10 +240,7 @@ fn step_view(
     };
     StepView {
         number: at + 1,
-        title: step.means.as_ref().map_or_else(
-            || step.id.value.replace('_', " "),
-            |means| means.value.clone(),
-        ),
+        title: step.title(),
         set: texts(&step.set),
         apply: texts(&step.apply),
         measures: step.measures.value.clone(),

@@ -462,6 +462,31 @@ pub struct FixtureRecord {
     pub audience: Audience,
 }
 
+impl FixtureRecord {
+    /// What it is for, in words; its id where nothing is said.
+    pub fn title(&self) -> String {
+        title(&self.means, &self.id)
+    }
+
+    /// The guard band, in errors of the measurement.
+    pub fn guard(&self) -> f64 {
+        let guard = self.guard.as_ref();
+        guard.map_or(1.0, |guard| guard.value.nominal())
+    }
+}
+
+impl FixtureStep {
+    /// What it tests, in words; its id where nothing is said.
+    pub fn title(&self) -> String {
+        title(&self.means, &self.id)
+    }
+}
+
+fn title(means: &Option<Located<String>>, id: &Located<String>) -> String {
+    let means = means.as_ref().map(|means| means.value.clone());
+    means.unwrap_or_else(|| id.value.replace('_', " "))
+}
+
 /// A step of a production test.
 #[derive(Debug)]
 pub struct FixtureStep {

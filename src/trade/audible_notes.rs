@@ -2,7 +2,7 @@
 //! harmonics at the listener.
 
 use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, may_take, optional, takes};
-use super::notes_taken::{NOTE_TABLES, Note, notes, spoken};
+use super::notes_taken::{NOTE, NOTES, Note, WITHIN, notes, spoken};
 use super::plan::{Cell, Judge, Plan, Planned, Procedure, Table, Unworkable};
 use super::speaker_response::Speaker;
 use super::speaker_rolloff::{operands, speakers};
@@ -25,21 +25,9 @@ const INPUTS: &[Input] = &[
         "Speakers that play",
         Takes::Working(&["speaker-rolloff"]),
     ),
-    may_take(
-        "notes",
-        "Notes that are played",
-        Takes::Working(NOTE_TABLES),
-    ),
-    may_take(
-        "note",
-        "Frequency of a note that is played",
-        Takes::ByName(Dimension::FREQUENCY),
-    ),
-    optional(
-        "within",
-        "How far a note may fall and still count as kept",
-        Dimension::DECIBEL,
-    ),
+    NOTES,
+    NOTE,
+    WITHIN,
     optional(
         "level",
         "Level in the pass band at the listener",

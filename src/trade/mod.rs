@@ -83,6 +83,7 @@ pub use plan::{
     Axis, Cell, Curve, Curves, Holding, How, Judge, Line, Mark, Plan, Planned, Plot, Procedure,
     Running, Table, Unworkable,
 };
+pub(crate) use presence::neighbour;
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 pub use sound::{Rendering, Samples, Sound};
 

@@ -1,12 +1,29 @@
 //! Notes that a working takes from a note table of its board, or by frequency.
 
-use super::kind::{Inputs, Refusal};
+use super::kind::{Input, Inputs, Refusal, Takes, may_take, optional};
+use crate::quantity::Dimension;
 
 /// More notes than these are no instrument of a small board.
 const MOST: usize = 128;
 
-/// Kinds of working that have notes.
-pub(super) const NOTE_TABLES: &[&str] = &["note-table"];
+/// Notes by the id of a note table.
+pub(super) const NOTES: Input = may_take(
+    "notes",
+    "Notes that are played",
+    Takes::Working(&["note-table"]),
+);
+/// Notes by their frequencies.
+pub(super) const NOTE: Input = may_take(
+    "note",
+    "Frequency of a note that is played",
+    Takes::ByName(Dimension::FREQUENCY),
+);
+/// What a note may lose.
+pub(super) const WITHIN: Input = optional(
+    "within",
+    "How far a note may fall and still count as kept",
+    Dimension::DECIBEL,
+);
 
 /// A note.
 #[derive(Clone, PartialEq, Eq, Debug)]

@@ -62,7 +62,7 @@ const BEYOND: f64 = 1e-6;
 
 /// A resistance that is off its value as the given one is, but whose value is
 /// the next in the series. `None` where there is none.
-pub(super) fn neighbour(resistance: f64, series: Series, above: bool) -> Option<f64> {
+pub(crate) fn neighbour(resistance: f64, series: Series, above: bool) -> Option<f64> {
     let own = series.nearest(resistance)?;
     let next = if above {
         series.at_or_above(own * (1.0 + BEYOND))?

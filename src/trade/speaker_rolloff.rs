@@ -1,8 +1,8 @@
 //! Where speakers roll off: candidates beside each other, by a stated corner, by
 //! Thiele-Small data and a box, or as measured.
 
-use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, may_take, optional, takes};
-use super::notes_taken::{NOTE_TABLES, Note, notes, spoken};
+use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, optional, takes};
+use super::notes_taken::{NOTE, NOTES, Note, WITHIN, notes, spoken};
 use super::plan::{
     Axis, Cell, Curves, Holding, Judge, Line, Mark, Plan, Planned, Plot, Procedure, Table,
     Unworkable,
@@ -35,21 +35,9 @@ const INPUTS: &[Input] = &[
         "Candidate speakers",
         Takes::Groups(speaker_response::INPUTS),
     ),
-    may_take(
-        "notes",
-        "Notes that are played",
-        Takes::Working(NOTE_TABLES),
-    ),
-    may_take(
-        "note",
-        "Frequency of a note that is played",
-        Takes::ByName(Dimension::FREQUENCY),
-    ),
-    optional(
-        "within",
-        "How far a note may fall and still count as kept",
-        Dimension::DECIBEL,
-    ),
+    NOTES,
+    NOTE,
+    WITHIN,
     optional(
         "lowest",
         "Lowest frequency that is played loud",
