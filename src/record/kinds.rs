@@ -45,6 +45,7 @@ const EFFICIENCY: PropertyKind = property("efficiency", ONE, "power delivered, a
 pub static COMMON: &[PropertyKind] = &[
     property("height", Dimension::LENGTH, "height above the board when fitted"),
     property("mass", Dimension::MASS, "mass of one part"),
+    property("price", ONE, "price of one, in the currency of the notebook"),
 ];
 
 /// Every kind of part there is.
