@@ -6,8 +6,10 @@ pub mod choose;
 pub mod emit;
 pub mod progress;
 pub mod prove;
+pub mod restate;
 pub mod stacks;
 pub mod start;
+pub mod suppose;
 pub mod watch;
 pub mod why;
 

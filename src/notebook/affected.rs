@@ -1,6 +1,8 @@
 //! What hangs on nodes that have changed.
 
-use super::graph::NodeId;
+use std::collections::BTreeSet;
+
+use super::graph::{Body, Graph, NodeId};
 
 /// A set of nodes, asked often.
 #[derive(Clone, Debug, Default)]
@@ -22,6 +24,20 @@ impl Affected {
             open.extend(dependents.get(node.index()).into_iter().flatten());
         }
         affected
+    }
+
+    /// Those that are among others too, and what limits among them hang on.
+    pub fn narrowed(&self, to: &BTreeSet<NodeId>, graph: &Graph) -> Affected {
+        let mut narrow = Affected::default();
+        for &node in to.iter().filter(|node| self.has(**node)) {
+            narrow.put(node);
+            if matches!(graph.node(node).body, Body::Limit(_)) {
+                for &operand in graph.operands(node).iter().filter(|id| self.has(**id)) {
+                    narrow.put(operand);
+                }
+            }
+        }
+        narrow
     }
 
     /// Takes a node in; whether it was not there before.

@@ -26,6 +26,9 @@ pub(super) struct Comparing<'a> {
     pub findings: &'a mut Vec<Finding>,
     /// Nodes that a finding speaks against.
     pub blamed: &'a mut BTreeSet<NodeId>,
+    /// Nodes that a comparison went against, the sides of relations and the
+    /// stresses of parts among them.
+    pub struck: &'a mut BTreeSet<NodeId>,
     /// Only these nodes are compared, and without a word on where their numbers
     /// come from; all of them, with every word, where there is no such list.
     pub only: Option<&'a Affected>,
@@ -44,6 +47,12 @@ impl Comparing<'_> {
             self.comparisons(board, comparisons);
             self.ratings(comparisons);
         }
+    }
+
+    /// Takes note that a finding speaks against a node.
+    pub(super) fn blame(&mut self, node: NodeId) {
+        self.blamed.insert(node);
+        self.struck.insert(node);
     }
 
     /// Whether a node is to be compared.
@@ -130,7 +139,7 @@ impl Comparing<'_> {
                 .help("°C is a point on the temperature scale; a difference is written in K");
         }
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
         false
     }
 
@@ -154,7 +163,7 @@ impl Comparing<'_> {
         )
         .at(self.source_place(node), format!("this is {wanted}"));
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
     }
 
     /// Where a node's value comes from: its formula, or the given text.
@@ -230,7 +239,7 @@ impl Comparing<'_> {
             .help(format!("if the records are right, write `{restated}`"))
             .mend(place.clone(), restated);
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
     }
 
     /// Adds the formula and the inputs that matter most.
@@ -330,7 +339,7 @@ impl Comparing<'_> {
             .push(finding.help(
                 "change a part or tighten a tolerance; `why` shows which input matters most",
             ));
-        self.blamed.insert(node);
+        self.blame(node);
     }
 
     /// Where the inputs stand at an extreme: "reached with R1 low".
@@ -374,7 +383,8 @@ impl Comparing<'_> {
             .at(inner.place.clone(), format!("`{}` is set here", inner.name))
             .help("outside its range a formula's result means nothing: use another part or another formula");
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
+        self.struck.insert(name);
     }
 }
 

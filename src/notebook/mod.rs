@@ -28,13 +28,14 @@ mod recorded;
 mod relation;
 mod resolve;
 mod response;
+mod restate;
 mod seen;
 mod sheet;
 mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
-mod suppose;
+mod supposed;
 mod temperature;
 mod value;
 mod waive;
@@ -59,10 +60,11 @@ pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
     Steps, Worked,
 };
+pub use restate::{Restated, RestatedFile};
 pub use sheet::{Sheet, SheetKind, Target};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
-pub use suppose::{Override, Supposed};
+pub use supposed::{Held, Margin, Override, Point, Run, Supposed, Sweep, Wish};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 

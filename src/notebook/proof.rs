@@ -50,6 +50,7 @@ pub(super) fn prove(
         values: &mut values,
         findings: &mut findings,
         blamed: &mut blamed,
+        struck: &mut BTreeSet::new(),
         only: None,
     };
     comparing.records(&comparisons);

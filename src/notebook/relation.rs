@@ -59,6 +59,7 @@ impl Comparing<'_> {
                 ),
             )
             .help("take the caution away, or say what else makes it true");
+            self.struck.extend([left, right]);
             self.findings.push(finding);
         }
     }
@@ -92,6 +93,7 @@ impl Comparing<'_> {
         .at(self.graph.node(left).place.clone(), text(left))
         .at(self.graph.node(right).place.clone(), text(right));
         self.findings.push(finding);
+        self.struck.extend([left, right]);
         let operands = [left, right]
             .into_iter()
             .flat_map(|side| self.graph.operands(side).to_vec());
@@ -140,6 +142,7 @@ impl Comparing<'_> {
             .at(designator.place.clone(), "strained here")
             .at(rating_node.place.clone(), format!("`{}` is {allowed}", rating_node.name))
             .help("fit a part with a higher rating, or take some of the stress off it");
+            self.struck.extend([stress.rating, stress.stress]);
             self.findings.push(finding);
         }
     }

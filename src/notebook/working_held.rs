@@ -107,7 +107,7 @@ impl Comparing<'_> {
             .at(record.id.place.clone(), "in this working")
             .help("see whether a sign or an order of terms is turned round");
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
     }
 
     /// Holds an input to what its values have to keep to.

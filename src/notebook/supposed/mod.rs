@@ -7,15 +7,25 @@
 //! another sort or a place left empty, the whole is proved anew from the records
 //! in memory.
 
+mod margin;
+mod sweep;
+mod wish;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
 
+use camino::Utf8PathBuf;
+
+pub use self::margin::{Held, Margin};
+pub use self::sweep::{Point, Run, Sweep};
+pub use self::wish::Wish;
 use super::affected::Affected;
 use super::compare::Comparing;
+use super::firmware::Gathering;
 use super::graph::{Body, Graph, NodeId, Origin};
 use super::pin_nodes::Valued;
 use super::value::Value;
-use super::{Notebook, chance, evaluate, fixture, link, proof, stack_told};
+use super::{Notebook, chance, emitted, evaluate, fixture, link, proof, stack_told};
 use crate::finding::{Finding, Level, Located, Place, Slug};
 use crate::quantity::Given;
 use crate::record::{FigureBody, Part, Policy, Records};
@@ -113,6 +123,8 @@ pub struct Supposed {
     pub still: Vec<Finding>,
     /// Whether nodes have the same numbers in both.
     same_nodes: bool,
+    /// Nodes that comparisons went against.
+    struck: BTreeSet<NodeId>,
 }
 
 impl Supposed {
@@ -122,6 +134,21 @@ impl Supposed {
             .broken
             .iter()
             .any(|finding| finding.level == Level::Error)
+    }
+
+    /// Files for firmware that would be written otherwise, or not at all.
+    pub fn stale_files(&self, was: &Notebook) -> Vec<Utf8PathBuf> {
+        let texts = emitted::texts(&Gathering {
+            graph: &self.notebook.graph,
+            records: &self.notebook.records,
+            values: &self.notebook.values,
+        });
+        let same = |file: &&super::EmittedFile| {
+            let mut texts = texts.iter();
+            texts.any(|(path, text)| *path == file.path && *text == file.text)
+        };
+        let files = was.emitted.iter().filter(|file| !same(file));
+        files.map(|file| file.path.clone()).collect()
     }
 
     /// A node of the notebook as it is in the one that would be; `None` where
@@ -169,7 +196,15 @@ impl Notebook {
     /// earlier. Positions that do not exist change nothing.
     pub fn under(&self, overrides: &[Override]) -> Supposed {
         let overrides = self.spelled_out(overrides);
-        self.patched(&overrides)
+        self.patched(&overrides, None)
+            .unwrap_or_else(|| self.rebuilt(&overrides))
+    }
+
+    /// The same, where only what these nodes come to is of interest: others keep
+    /// the values that they have. Where that does not do, all of it.
+    fn under_for(&self, overrides: &[Override], nodes: &BTreeSet<NodeId>) -> Supposed {
+        let overrides = self.spelled_out(overrides);
+        self.patched(&overrides, Some(nodes))
             .unwrap_or_else(|| self.rebuilt(&overrides))
     }
 
@@ -212,7 +247,7 @@ impl Notebook {
     }
 
     /// The same graph with other values on it; `None` where that does not do.
-    fn patched(&self, overrides: &[Override]) -> Option<Supposed> {
+    fn patched(&self, overrides: &[Override], only: Option<&BTreeSet<NodeId>>) -> Option<Supposed> {
         let records = self.records_under(overrides);
         let (mut graph, mut seeds) = self.graph_under(overrides)?;
         if overrides
@@ -225,6 +260,10 @@ impl Notebook {
             }));
         }
         let affected = Affected::by(seeds.iter().copied(), self.dependents());
+        let affected = match only {
+            Some(nodes) => affected.narrowed(nodes, &self.graph),
+            None => affected,
+        };
         let is_whole = |id: &NodeId| !matches!(self.graph.node(*id).body, Body::Broken);
         let all = self.graph.iter().map(|(id, _)| id);
         if !all.filter(|id| affected.has(*id)).all(|id| is_whole(&id)) {
@@ -234,7 +273,8 @@ impl Notebook {
         let mut told = Vec::new();
         // What was first named in a link is given, and was never in the order.
         let sorted: BTreeSet<NodeId> = self.sorted.iter().copied().collect();
-        let late = seeds.iter().copied().filter(|id| !sorted.contains(id));
+        let late = seeds.iter().copied();
+        let late = late.filter(|id| !sorted.contains(id) && affected.has(*id));
         let mut order: Vec<NodeId> = late.filter(|id| self.value(*id).is_some()).collect();
         order.extend(self.sorted.iter().copied().filter(|id| affected.has(*id)));
         let named = order.clone();
@@ -300,6 +340,7 @@ impl Notebook {
             mended: pairs.mended,
             still: pairs.still,
             same_nodes: true,
+            struck: now.struck,
         })
     }
 
@@ -318,6 +359,7 @@ impl Notebook {
             values,
             findings: &mut judged.findings,
             blamed: &mut judged.blamed,
+            struck: &mut judged.struck,
             only: Some(affected),
         };
         comparing.records(&self.comparisons);
@@ -498,6 +540,7 @@ impl Notebook {
             mended: pairs.mended,
             still: pairs.still,
             same_nodes: false,
+            struck: BTreeSet::new(),
         }
     }
 }
@@ -507,6 +550,7 @@ impl Notebook {
 struct Judged {
     findings: Vec<Finding>,
     blamed: BTreeSet<NodeId>,
+    struck: BTreeSet<NodeId>,
 }
 
 /// Whether two parts put the same nodes on the graph, whatever their values.
