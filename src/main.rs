@@ -26,6 +26,7 @@ Examples:
   ohmbook suppose R1=4k7 --of my_boards   what would change and what would break
   ohmbook choose charging --of my_boards  values that meet a working's targets
   ohmbook restate my_boards               write texts that hold where others do not
+  ohmbook since HEAD~1 --of my_boards     what differs from an earlier state
   ohmbook emit my_boards                  write constants, tables and limits for firmware
   ohmbook stacks my_boards                which boards go together, and how to set their straps
 
@@ -86,6 +87,17 @@ and none that changed since it was read.
 
 Exit codes: 0 every text holds, or was written; 1 texts were only shown, or some have to be changed
 by hand; 2 could not be read or written, or wrong usage.";
+const COMPARING: &str = "\
+Examples:
+  ohmbook since ../last_year --of my_boards   a folder with the earlier notebook
+  ohmbook since cell_charger.A                a revision of a board
+  ohmbook since HEAD~3                        a commit of the git repository round the notebook
+  ohmbook since v1.0 --to site                the same as a sheet, bound with all others
+
+Figures, limits of fixtures, parts and pins are compared, and the stated texts that follow are named.
+
+Exit codes: 0 compared; 1 compared, and not bound since the notebook does not hold; 2 could not be
+read or written, or wrong usage.";
 const STACKING: &str = "\
 Examples:
   ohmbook stacks
@@ -207,6 +219,22 @@ enum Command {
         #[arg(long)]
         yes: bool,
     },
+    /// Show what differs from an earlier state of the notebook
+    #[command(after_help = COMPARING)]
+    Since {
+        /// A folder with the earlier notebook, a revision of a board, or a commit
+        #[arg(value_name = "DIR-OR-REV")]
+        earlier: String,
+        /// The notebook's folder [default: this folder, or `content` in it]
+        #[arg(long, value_name = "DIR")]
+        of: Option<Utf8PathBuf>,
+        /// Folder to bind the notebook into, with a sheet on what differs
+        #[arg(long, value_name = "OUT")]
+        to: Option<Utf8PathBuf>,
+        /// How to print what differs
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+    },
     /// Write constants, tables and limits for firmware
     #[command(after_help = EMITTING)]
     Emit {
@@ -321,6 +349,13 @@ fn main() -> ExitCode {
             };
             command::suppose::run(&dir, &asked)
         }),
+        Some(Command::Since {
+            earlier,
+            of,
+            to,
+            format,
+        }) => command::notebook_folder(of)
+            .and_then(|dir| command::since::run(&dir, &earlier, to, format == Format::Json)),
         Some(Command::Restate { dir, yes }) => {
             command::notebook_folder(dir).and_then(|dir| command::restate::run(&dir, yes))
         }

@@ -7,6 +7,7 @@ pub mod emit;
 pub mod progress;
 pub mod prove;
 pub mod restate;
+pub mod since;
 pub mod stacks;
 pub mod start;
 pub mod suppose;

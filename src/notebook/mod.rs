@@ -29,8 +29,10 @@ mod relation;
 mod resolve;
 mod response;
 mod restate;
+mod revised;
 mod seen;
 mod sheet;
+mod since;
 mod slice;
 mod stack_line;
 mod stack_sums;
@@ -62,6 +64,7 @@ pub use graph::{
 };
 pub use restate::{Restated, RestatedFile};
 pub use sheet::{Sheet, SheetKind, Target};
+pub use since::{Difference, Differences, FigureDifference, TextDifference};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
 pub use supposed::{Held, Margin, Override, Point, Run, Supposed, Sweep, Wish};
@@ -98,6 +101,11 @@ pub struct Notebook {
     pub others: Arc<BTreeSet<Utf8PathBuf>>,
     /// Files for firmware, as they would be written, with what is on the disk.
     pub emitted: Vec<EmittedFile>,
+    /// The board and the earlier revision that it is as of, where it is one.
+    pub as_of: Option<(usize, usize)>,
+    /// What differs from an earlier state, where pages shall tell of it.
+    pub since: Option<Arc<Differences>>,
+    revised: revised::Revised,
     /// Findings of the reading of files, which no other value changes.
     told_in_reading: Arc<Vec<Finding>>,
     /// What hangs on each node, once somebody asked.
@@ -151,16 +159,17 @@ impl Notebook {
             },
             &mut findings,
         );
-        let waived = waive::waive(&files.sources, &records, today, &mut findings);
-        let findings = crate::finding::order(findings, &files.sources);
-        Notebook {
+        let mut notebook = Notebook {
             root: root.to_owned(),
             sources: files.sources,
+            revised: revised::none_yet(&records),
+            as_of: None,
+            since: None,
             records: Arc::new(records),
             sheets,
             graph,
-            findings,
-            waived,
+            findings: Vec::new(),
+            waived: Vec::new(),
             comparisons: Arc::new(comparisons),
             others: Arc::new(files.others),
             emitted,
@@ -171,7 +180,12 @@ impl Notebook {
             values,
             sorted,
             blamed,
-        }
+        };
+        findings.extend(notebook.revised_links());
+        let (sources, records) = (&notebook.sources, &notebook.records);
+        notebook.waived = waive::waive(sources, records, today, &mut findings);
+        notebook.findings = crate::finding::order(findings, sources);
+        notebook
     }
 
     /// The boards that can be described on a module, with all that they may

@@ -159,6 +159,17 @@ pub struct Part {
     pub left_out: Vec<String>,
 }
 
+impl Board {
+    /// Known errors of a revision.
+    pub fn errata_of<'b>(&'b self, revision: &'b str) -> impl Iterator<Item = &'b Erratum> {
+        let affects = move |erratum: &&Erratum| {
+            let mut affects = erratum.affects.iter();
+            affects.any(|affected| affected.value == revision)
+        };
+        self.errata.iter().filter(affects)
+    }
+}
+
 impl Part {
     /// The property of this name; the part's value is called `value`.
     pub fn property(&self, name: &str) -> Option<&Property> {
@@ -242,8 +253,12 @@ pub struct Board {
     pub relations: Vec<Relation>,
     /// Cautions, in the order written.
     pub cautions: Vec<Caution>,
+    /// How to tell a board of this revision from earlier ones.
+    pub tell: Option<Located<String>>,
     /// Earlier revisions, in the order written.
     pub revisions: Vec<Revision>,
+    /// Known errors, in the order written.
+    pub errata: Vec<Erratum>,
     /// Worked calculations, in the order written.
     pub workings: Vec<WorkingRecord>,
     /// Conditions that it works under, in the order written.
@@ -374,8 +389,29 @@ pub struct Revision {
     pub date: Located<Date>,
     /// What changed after it, in words.
     pub changes: Vec<Located<String>>,
+    /// How to tell a board of it.
+    pub tell: Option<Located<String>>,
     /// Designators that carried other parts then.
     pub fitted: Vec<Fitted>,
+}
+
+/// `[[erratum]]`: a known error of boards that are out there.
+#[derive(Clone, Debug)]
+pub struct Erratum {
+    /// What is wrong.
+    pub means: Located<String>,
+    /// Revisions that have it.
+    pub affects: Vec<Located<String>>,
+    /// How it shows.
+    pub seen: Option<Located<String>>,
+    /// What to do about it.
+    pub workaround: Option<Located<String>>,
+    /// Revision that no longer has it.
+    pub fixed_in: Option<Located<String>>,
+    /// Date on which it became known.
+    pub date: Option<Located<Date>>,
+    /// Where the record stands.
+    pub place: Place,
 }
 
 /// `[working.<id>]`: a worked calculation of a known kind.

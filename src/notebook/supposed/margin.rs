@@ -77,7 +77,7 @@ impl Notebook {
         }
     }
 
-    fn room_between(&self, sides: &super::super::Sides) -> Option<f64> {
+    pub(in super::super) fn room_between(&self, sides: &super::super::Sides) -> Option<f64> {
         let difference = evaluate::difference_of(&self.graph, sides.left, sides.right)?;
         Some(match sides.comparator.wants_less() {
             true => -difference.high,
@@ -104,8 +104,7 @@ impl Supposed {
                 let mut operands = sides.iter().flat_map(|side| was.graph.operands(*side));
                 operands.any(|operand| moved(*operand))
             };
-            let unit =
-                |sides: &super::super::Sides| was.value(sides.left).map(|value| &value.unit);
+            let unit = |sides: &super::super::Sides| was.value(sides.left).map(|value| &value.unit);
             for (at, sides) in comparisons.relations.iter().enumerate() {
                 if let Some(sides) = sides.as_ref().filter(|sides| moves(sides)) {
                     held.push((Held::Relation(board, at), unit(sides)));

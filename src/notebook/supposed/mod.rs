@@ -25,7 +25,7 @@ use super::firmware::Gathering;
 use super::graph::{Body, Graph, NodeId, Origin};
 use super::pin_nodes::Valued;
 use super::value::Value;
-use super::{Notebook, chance, emitted, evaluate, fixture, link, proof, stack_told};
+use super::{Notebook, chance, emitted, evaluate, fixture, link, proof, revised, stack_told};
 use crate::finding::{Finding, Level, Located, Place, Slug};
 use crate::quantity::Given;
 use crate::record::{FigureBody, Part, Policy, Records};
@@ -195,6 +195,26 @@ impl Notebook {
     /// The notebook as it would be with these overrides, the later ones over the
     /// earlier. Positions that do not exist change nothing.
     pub fn under(&self, overrides: &[Override]) -> Supposed {
+        let mut supposed = self.under_plain(overrides);
+        let was = self.revised_links();
+        let now = self.revised_links_under(overrides);
+        if was.is_empty() && now.is_empty() {
+            return supposed;
+        }
+        let pairs = paired(was, now);
+        let mut findings = std::mem::take(&mut supposed.notebook.findings);
+        let gone = |finding: &Finding| pairs.mended.iter().any(|gone| key(gone) == key(finding));
+        findings.retain(|finding| !gone(finding));
+        findings.extend(pairs.broken.iter().cloned());
+        supposed.notebook.findings = crate::finding::order(findings, &self.sources);
+        supposed.broken.extend(pairs.broken);
+        supposed.mended.extend(pairs.mended);
+        supposed.still.extend(pairs.still);
+        supposed
+    }
+
+    /// The same, without a look at what sheets state of earlier revisions.
+    pub(super) fn under_plain(&self, overrides: &[Override]) -> Supposed {
         let overrides = self.spelled_out(overrides);
         self.patched(&overrides, None)
             .unwrap_or_else(|| self.rebuilt(&overrides))
@@ -202,7 +222,7 @@ impl Notebook {
 
     /// The same, where only what these nodes come to is of interest: others keep
     /// the values that they have. Where that does not do, all of it.
-    fn under_for(&self, overrides: &[Override], nodes: &BTreeSet<NodeId>) -> Supposed {
+    pub(super) fn under_for(&self, overrides: &[Override], nodes: &BTreeSet<NodeId>) -> Supposed {
         let overrides = self.spelled_out(overrides);
         self.patched(&overrides, Some(nodes))
             .unwrap_or_else(|| self.rebuilt(&overrides))
@@ -317,6 +337,9 @@ impl Notebook {
         let notebook = Notebook {
             root: self.root.clone(),
             sources: self.sources.clone(),
+            revised: revised::none_yet(&records),
+            as_of: self.as_of,
+            since: self.since.clone(),
             records,
             sheets: self.sheets.clone(),
             graph,
@@ -504,6 +527,9 @@ impl Notebook {
             let of_waivers = matches!(finding.slug, Slug::WaiverIdle | Slug::WaiverOverdue);
             !of_waivers && finding.slug != Slug::EmittedFileDiffers
         });
+        // What is stated of earlier revisions is compared apart.
+        let revised: Vec<Finding> = self.revised_links();
+        let was = was.filter(|finding| !revised.iter().any(|known| key(known) == key(finding)));
         let pairs = paired(was.cloned().collect(), findings.clone());
         let mut moved = Vec::new();
         for &id in &self.sorted {
@@ -517,6 +543,9 @@ impl Notebook {
         let notebook = Notebook {
             root: self.root.clone(),
             sources: self.sources.clone(),
+            revised: revised::none_yet(&records),
+            as_of: self.as_of,
+            since: self.since.clone(),
             records,
             sheets: proof.sheets,
             graph: proof.graph,
@@ -565,7 +594,7 @@ fn alike(one: &Part, other: &Part) -> bool {
 }
 
 /// Whether a value is another, beyond what floats leave over.
-fn differs(was: Option<&Value>, now: Option<&Value>) -> bool {
+pub(super) fn differs(was: Option<&Value>, now: Option<&Value>) -> bool {
     let (Some(was), Some(now)) = (was, now) else {
         return was.is_some() != now.is_some();
     };
