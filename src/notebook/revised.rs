@@ -172,6 +172,16 @@ impl Notebook {
         notebook.blamed.extend(related);
     }
 
+    /// Whether a finding is about what a sheet states of an earlier revision.
+    pub(super) fn is_of_earlier_revision(&self, finding: &Finding) -> bool {
+        let mut links = self.sheets.iter().flat_map(|sheet| {
+            let links = sheet.document.links.iter().zip(&sheet.targets);
+            links.filter(|(_, target)| matches!(target, Target::Revised { .. }))
+        });
+        let place = finding.place();
+        links.any(|(link, _)| Some(&link.text_place) == place)
+    }
+
     /// Findings of what sheets state of earlier revisions.
     pub(super) fn revised_links(&self) -> Vec<Finding> {
         let mut findings = Vec::new();

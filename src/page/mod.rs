@@ -163,7 +163,9 @@ fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
             _ => None,
         })
         .collect();
-    let made = wanted.par_iter().filter_map(|&(board, revision)| {
+    // One after another: a thread that waits for one of them must not be given
+    // another piece of work that waits for the same.
+    let made = wanted.into_iter().filter_map(|(board, revision)| {
         let book = Book::as_of(book.whole, board, revision)?;
         Some(((board, revision), book))
     });

@@ -119,7 +119,7 @@ fn replacement(
                 .id
                 .value;
             Replacement::Html(format!(
-                "<a class=\"stated{amiss}\" href=\"{}\" title=\"revision {}\">{}</a>",
+                "<a class=\"then{amiss}\" href=\"{}\" title=\"revision {}\">{}</a>",
                 escaped(&href),
                 escaped(mark),
                 escaped(&stated)

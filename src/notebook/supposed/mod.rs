@@ -164,10 +164,11 @@ impl Supposed {
     }
 }
 
+/// The temperature coefficient: a part without one is one that does not stray.
+const TEMPCO: &str = "tempco";
 /// Properties that settle which nodes there are, beside those that formulas name:
-/// models of parts in circuits, ratings, and how values stray with temperature.
+/// models of parts in circuits, and ratings.
 const STRUCTURAL: &[&str] = &[
-    "tempco",
     "power_rating",
     "voltage_rating",
     "current_rating",
@@ -454,6 +455,7 @@ impl Notebook {
                 }
             }
         }
+        let still = Given::parse("0 ppm/K", None).ok();
         let mut graph = self.graph.clone();
         let mut seeds = Vec::new();
         for (id, node) in self.graph.iter() {
@@ -475,7 +477,14 @@ impl Notebook {
                             return None;
                         }
                         let is_given = matches!(node.body, Body::Given(_));
-                        if is_given && other.property(property).is_none() {
+                        let is_stated = other.property(property).is_some();
+                        if is_given && !is_stated && property != TEMPCO {
+                            return None;
+                        }
+                        let strays = other.property(TEMPCO).is_some();
+                        let strayed = now_part.property(TEMPCO).is_some();
+                        let has_conditions = !records.boards[*board].conditions.is_empty();
+                        if strays && !strayed && has_conditions {
                             return None;
                         }
                         graph.node_mut(id).origin = Origin::Fitted {
@@ -486,8 +495,9 @@ impl Notebook {
                         };
                     }
                     let stocked = line.part.and_then(|part| {
-                        let property = records.parts[part].property(property)?;
-                        Some(&property.given.value)
+                        let stated = records.parts[part].property(property);
+                        let stated = stated.map(|stated| &stated.given.value);
+                        stated.or(still.as_ref().filter(|_| property == TEMPCO))
                     });
                     line.properties.get(property).or(stocked)
                 }
@@ -528,8 +538,7 @@ impl Notebook {
             !of_waivers && finding.slug != Slug::EmittedFileDiffers
         });
         // What is stated of earlier revisions is compared apart.
-        let revised: Vec<Finding> = self.revised_links();
-        let was = was.filter(|finding| !revised.iter().any(|known| key(known) == key(finding)));
+        let was = was.filter(|finding| !self.is_of_earlier_revision(finding));
         let pairs = paired(was.cloned().collect(), findings.clone());
         let mut moved = Vec::new();
         for &id in &self.sorted {
