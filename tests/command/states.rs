@@ -171,7 +171,7 @@ fn what_cannot_be_supposed_is_told_with_the_mend() {
             "had no revision `Z`; there are `A`",
         ),
         (&["carrier.revision=A"], "it has no earlier ones"),
-        (&["policy.spread=worst"], "perhaps `worst-case`"),
+        (&["policy.spread=worst-cas"], "perhaps `worst-case`"),
         (&["res_5k1=res_9"], "there is no part `res_9`"),
         (&["cell_charger.R1=4k7.."], "lacks an end"),
         (&["cell_charger.R1=..4k7"], "lacks an end"),
