@@ -93,6 +93,11 @@ pub enum Origin {
         /// Name of the property.
         property: String,
     },
+    /// A property of a part of the library, whether or not a board carries it.
+    Stock {
+        /// Which part.
+        part: usize,
+    },
     /// A property of a module.
     Module {
         /// Which module.
