@@ -88,6 +88,7 @@ pub use plan::{
 pub(crate) use presence::neighbour;
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 pub use sound::{Rendering, Samples, Sound};
+pub(crate) use verdict::exact;
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[
