@@ -426,6 +426,12 @@ impl Graph {
         self.workings.get(&(board, working))
     }
 
+    /// Inputs of workings whose values have to keep to something.
+    pub(super) fn bounds(&self) -> impl Iterator<Item = (NodeId, Bound)> {
+        let workings = self.workings.values();
+        workings.flat_map(|worked| worked.bounds.iter().copied())
+    }
+
     pub(super) fn add_working(&mut self, board: usize, working: usize, worked: Worked) {
         self.workings.insert((board, working), worked);
     }

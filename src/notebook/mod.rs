@@ -5,6 +5,7 @@
 //! one with findings.
 
 mod build;
+mod cause;
 mod chance;
 mod compare;
 mod coverage;
