@@ -79,7 +79,7 @@ impl Lanes {
         match self {
             Lanes::Same(value) => Lanes::Same(function(*value)),
             Lanes::Each(block) => Lanes::filled(|out| {
-                let mut finite = true;
+                let mut rest = Rest::default();
                 for (out, a) in fours_mut(out).iter_mut().zip(fours(&block.values)) {
                     *out = [
                         function(a[0]),
@@ -87,9 +87,9 @@ impl Lanes {
                         function(a[2]),
                         function(a[3]),
                     ];
-                    finite &= four_finite(out);
+                    rest.of(out);
                 }
-                finite
+                rest.is_none()
             }),
         }
     }
@@ -99,7 +99,7 @@ impl Lanes {
             (_, Lanes::Same(b)) => self.map(|a| function(a, *b)),
             (Lanes::Same(a), _) => other.map(|b| function(*a, b)),
             (Lanes::Each(a), Lanes::Each(b)) => Lanes::filled(|out| {
-                let mut finite = true;
+                let mut rest = Rest::default();
                 let pairs = fours(&a.values).iter().zip(fours(&b.values));
                 for (out, (a, b)) in fours_mut(out).iter_mut().zip(pairs) {
                     *out = [
@@ -108,9 +108,9 @@ impl Lanes {
                         function(a[2], b[2]),
                         function(a[3], b[3]),
                     ];
-                    finite &= four_finite(out);
+                    rest.of(out);
                 }
-                finite
+                rest.is_none()
             }),
         }
     }
@@ -129,19 +129,32 @@ fn fours_mut(values: &mut [f64]) -> &mut [[f64; 4]] {
     values.as_chunks_mut().0
 }
 
-/// A number minus itself is zero when it is finite, and no number otherwise.
-#[expect(clippy::eq_op, reason = "that difference is the question")]
-fn four_finite([a, b, c, d]: &[f64; 4]) -> bool {
-    ((a - a) + (b - b)) + ((c - c) + (d - d)) == 0.0
+/// What numbers leave that are taken from themselves: nothing when all of them
+/// are finite, and no number for ever after one that is not.
+#[derive(Default)]
+struct Rest([f64; 4]);
+
+impl Rest {
+    #[expect(clippy::eq_op, reason = "that difference is the question")]
+    fn of(&mut self, [a, b, c, d]: &[f64; 4]) {
+        self.0[0] += a - a;
+        self.0[1] += b - b;
+        self.0[2] += c - c;
+        self.0[3] += d - d;
+    }
+
+    fn is_none(&self) -> bool {
+        self.0 == [0.0; 4]
+    }
 }
 
 /// Whether all lanes are finite; a draw of a wide distribution need not be.
 pub(super) fn all_finite(values: &[f64]) -> bool {
-    let mut all = true;
+    let mut rest = Rest::default();
     for four in fours(values) {
-        all &= four_finite(four);
+        rest.of(four);
     }
-    all
+    rest.is_none()
 }
 
 fn any_zero(values: &[f64]) -> bool {
