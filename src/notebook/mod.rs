@@ -5,6 +5,7 @@
 //! one with findings.
 
 mod build;
+mod cause;
 mod chance;
 mod compare;
 mod coverage;
@@ -19,12 +20,14 @@ mod link;
 mod loose;
 mod network;
 mod order;
+mod pin_free;
 mod pin_names;
 mod pin_nodes;
 mod readings;
 mod recorded;
 mod relation;
 mod resolve;
+mod resolve_property;
 mod response;
 mod seen;
 mod sheet;
@@ -238,6 +241,7 @@ impl Notebook {
         let ours = |id: &NodeId| match self.graph.node(*id).origin {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
             Origin::Fitted { .. }
+            | Origin::Stock { .. }
             | Origin::Module { .. }
             | Origin::Condition { .. }
             | Origin::Pins { .. }
