@@ -5,13 +5,16 @@
 mod binding;
 #[path = "command/desk.rs"]
 mod desk;
+#[path = "command/states.rs"]
+mod states;
 
 use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 9] = [
-    "start", "prove", "bind", "watch", "why", "choose", "emit", "stacks", "schema",
+const COMMANDS: [&str; 12] = [
+    "start", "prove", "bind", "watch", "why", "suppose", "choose", "restate", "since", "emit",
+    "stacks", "schema",
 ];
 
 fn json(text: &str) -> Value {

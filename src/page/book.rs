@@ -27,6 +27,8 @@ pub(crate) enum Compared {
 pub(crate) struct Book<'n> {
     /// The notebook.
     pub notebook: &'n Notebook,
+    /// The notebook as it is, where the other is as of an earlier revision.
+    pub whole: &'n Notebook,
     /// All pages.
     pub leaves: Leaves,
     symbols: Vec<String>,
@@ -43,6 +45,25 @@ pub(crate) struct Book<'n> {
 impl<'n> Book<'n> {
     /// Looks everything up once.
     pub fn of(notebook: &'n Notebook) -> Book<'n> {
+        Book::with(notebook, notebook, Leaves::of(notebook), None)
+    }
+
+    /// The same with a board as it was in an earlier revision; `None` where there
+    /// is none.
+    pub fn as_of(whole: &'n Notebook, board: usize, revision: usize) -> Option<Book<'n>> {
+        let notebook = &whole.revision(board, revision)?.notebook;
+        let leaves = Leaves::as_of(whole, board, revision);
+        Some(Book::with(notebook, whole, leaves, Some(board)))
+    }
+
+    /// `sounds_of` is the one board whose sounds are wanted; those of all where
+    /// there is none.
+    fn with(
+        notebook: &'n Notebook,
+        whole: &'n Notebook,
+        leaves: Leaves,
+        sounds_of: Option<usize>,
+    ) -> Book<'n> {
         let mut compared = BTreeMap::new();
         for (board, comparisons) in notebook.comparisons.iter().enumerate() {
             for (at, sides) in comparisons.relations.iter().enumerate() {
@@ -60,10 +81,10 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
-        let leaves = Leaves::of(notebook);
         Book {
             notebook,
-            sounds: Sounds::of(notebook, &leaves),
+            whole,
+            sounds: Sounds::of(notebook, &leaves, sounds_of),
             leaves,
             symbols: symbols(notebook),
             dependents: notebook.graph.dependents(),
@@ -95,6 +116,25 @@ impl<'n> Book<'n> {
         self.notebook
             .value(node)
             .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
+    }
+
+    /// Address of a figure's place on the calculation sheet of an earlier
+    /// revision; of the sheet of that revision for a figure of another board.
+    pub fn revised_place(
+        &self,
+        from: &Utf8Path,
+        node: NodeId,
+        board: usize,
+        revision: usize,
+    ) -> String {
+        let record = self.notebook.graph.node(node);
+        match record.scope == self.notebook.records.boards[board].id.value {
+            true => {
+                let page = Page::RevisionFigures(board, revision);
+                self.part_of_page(from, page, &anchor(&record.name))
+            }
+            false => self.page(from, Page::Revision(board, revision)),
+        }
     }
 
     /// Address of a page.

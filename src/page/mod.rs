@@ -35,7 +35,9 @@ mod prose_html;
 mod relation;
 mod render;
 mod response;
+mod revision;
 mod schematic;
+mod since;
 mod slip;
 mod sound;
 mod stacks;
@@ -113,10 +115,12 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     let theme = notebook.records.notebook.theme.as_ref();
     let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
     let book = Book::of(notebook);
+    let revised = revised(&book);
     let press = Press {
         look: &look,
         earlier,
         book: &book,
+        revised: &revised,
     };
     let leaves: Vec<&Leaf> = book.leaves.iter().collect();
     let printed: Vec<Result<Printed, PageFault>> =
@@ -135,6 +139,9 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     }
     pages.files.extend(look.files());
     pages.files.extend(book.sounds.files());
+    for book in revised.values() {
+        pages.files.extend(book.sounds.files());
+    }
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(
@@ -147,8 +154,27 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
     Ok(pages)
 }
 
+/// The books of earlier revisions, by board and revision.
+fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
+    let leaves = book.leaves.iter();
+    let wanted: Vec<(usize, usize)> = leaves
+        .filter_map(|leaf| match leaf.page {
+            Page::Revision(board, revision) => Some((board, revision)),
+            _ => None,
+        })
+        .collect();
+    // One after another: a thread that waits for one of them must not be given
+    // another piece of work that waits for the same.
+    let made = wanted.into_iter().filter_map(|(board, revision)| {
+        let book = Book::as_of(book.whole, board, revision)?;
+        Some(((board, revision), book))
+    });
+    made.collect()
+}
+
 /// What every page is printed with.
 struct Press<'a> {
+    revised: &'a BTreeMap<(usize, usize), Book<'a>>,
     look: &'a Look,
     earlier: &'a Pages,
     book: &'a Book<'a>,
@@ -192,9 +218,21 @@ impl Press<'_> {
             Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
             Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
+            Page::Revision(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let sheet = revision::revision_sheet(then, board, revision);
+                self.page(leaf, "revision.html", &sheet)
+            }
+            Page::RevisionFigures(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let (sheet, tables) = calculation::calculation_sheet(then, board);
+                let page = self.page(leaf, "calculation.html", &sheet)?;
+                Ok(Printed { tables, ..page })
+            }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
             Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
+            Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
             Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
         }
     }

@@ -5,6 +5,7 @@ use pulldown_cmark::{Event, Tag, TagEnd};
 
 use super::book::Book;
 use super::leaves::{Page, href};
+use super::markup::escaped;
 use super::numbers::typeset;
 use super::zone::{Zones, letter};
 use super::{pins, schematic, sound, working};
@@ -88,6 +89,41 @@ fn replacement(
             };
             let amiss = book.is_amiss(&link.text_place);
             Replacement::Html(book.stated_html(from, node, &stated, amiss))
+        }
+        Some(&Target::Revised {
+            node,
+            board,
+            revision,
+        }) => {
+            let href = book.revised_place(from, node, board, revision);
+            let then = book.whole.revision(board, revision);
+            let value = then.and_then(|then| {
+                let node = then.twin(book.whole, node)?;
+                then.notebook.value(node)
+            });
+            let words = !link.text.is_empty() && !link.text.contains(|c: char| c.is_ascii_digit());
+            if words {
+                return Replacement::Keep { href };
+            }
+            let stated = match (link.text.is_empty(), value) {
+                (false, _) => typeset(&link.text),
+                (true, Some(value)) => value.shown().to_string(),
+                (true, None) => "no value".to_owned(),
+            };
+            let amiss = if book.is_amiss(&link.text_place) {
+                " amiss"
+            } else {
+                ""
+            };
+            let mark = &book.whole.records.boards[board].revisions[revision]
+                .id
+                .value;
+            Replacement::Html(format!(
+                "<a class=\"then{amiss}\" href=\"{}\" title=\"revision {}\">{}</a>",
+                escaped(&href),
+                escaped(mark),
+                escaped(&stated)
+            ))
         }
         Some(&Target::Board(board)) => keep(Page::Front(board)),
         Some(&Target::Fitted(board, line)) => {
