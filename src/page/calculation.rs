@@ -262,7 +262,11 @@ fn entry(
         margin: value
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
-        distribution_html: distribution::plot(book, from, node, files),
+        // How an earlier revision misses what is required now is told by its yield.
+        distribution_html: match book.notebook.as_of {
+            Some(_) => None,
+            None => distribution::plot(book, from, node, files),
+        },
         yield_text: notebook.expected_yield(node).map(yield_text),
         says: says.map(|says| typeset(says.text())),
         verdict: match (holds, value, must.or(says)) {

@@ -72,6 +72,10 @@ fn above(book: &Book<'_>, leaf: &Leaf) -> Vec<Link> {
         Set::Stock => pages.push((Page::WhereUsed, "Where used".into())),
         Set::Board(_) | Set::General => {}
     }
+    if let Page::RevisionFigures(board, revision) = leaf.page {
+        let page = Page::Revision(board, revision);
+        pages.push((page, book.leaves.leaf(page).title.clone()));
+    }
     if let (Page::Written(sheet), Set::Board(board)) = (leaf.page, leaf.set)
         && matches!(book.notebook.sheets[sheet].kind, SheetKind::Log { .. })
     {

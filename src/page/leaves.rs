@@ -142,17 +142,13 @@ impl Leaves {
         leaves
     }
 
-    /// The same pages, where the sheets of a board are those of an earlier
-    /// revision.
+    /// The same pages, where the calculation sheet of a board is that of an
+    /// earlier revision.
     pub fn as_of(notebook: &Notebook, board: usize, revision: usize) -> Leaves {
         let mut leaves = Leaves::of(notebook);
-        for (page, then) in [
-            (Page::Front(board), Page::Revision(board, revision)),
-            (Page::Figures(board), Page::RevisionFigures(board, revision)),
-        ] {
-            if let Some(&at) = leaves.by_page.get(&then) {
-                leaves.by_page.insert(page, at);
-            }
+        let then = Page::RevisionFigures(board, revision);
+        if let Some(&at) = leaves.by_page.get(&then) {
+            leaves.by_page.insert(Page::Figures(board), at);
         }
         leaves
     }

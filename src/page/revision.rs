@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::book::Book;
 use super::caution;
 use super::corner::{Parts, sheet};
-use super::leaves::{Page, href};
+use super::leaves::Page;
 use super::numbers::{running, spread, typeset};
 use super::view::{Link, Sheet};
 use crate::notebook::{NodeId, Origin, Value};
@@ -131,19 +131,12 @@ pub(crate) fn revision_sheet(
     let rows = rows(book, from, board, revision);
     let figures = shown_figures(book, board).count();
     let now = book.whole.records.boards[board].revision.value.clone();
-    // Leaves of the book as of the revision lead to its own sheets; the front
-    // sheet of today is found among all of them.
-    let front = book
-        .leaves
-        .iter()
-        .find(|leaf| leaf.page == Page::Front(board));
-    let front = front.map_or_else(|| "#".to_owned(), |leaf| href(from, &leaf.path));
     let face = RevisionSheet {
         title: format!("{title}, revision {mark}"),
         mark: mark.clone(),
         now: Link {
             text: format!("revision {now}"),
-            href: front,
+            href: book.page(from, Page::Front(board)),
         },
         date: then.date.value.to_string(),
         tell: then.tell.as_ref().map(|tell| running(&tell.value)),

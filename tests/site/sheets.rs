@@ -171,8 +171,10 @@ fn cautions_stand_on_every_sheet_of_their_board_lithium_first() {
 
 fn red(notebook: &Notebook) -> usize {
     let site = Site::of(notebook);
-    let pages = site.pages.values();
-    pages.map(|page| page.all(".amiss").len()).sum()
+    // On the sheets of an earlier revision stands what did not hold then.
+    let pages = site.pages.iter();
+    let now = pages.filter(|(path, _)| !path.as_str().contains("/revision-"));
+    now.map(|(_, page)| page.all(".amiss").len()).sum()
 }
 
 #[test]

@@ -198,7 +198,7 @@ impl Notebook {
     pub fn under(&self, overrides: &[Override]) -> Supposed {
         let mut supposed = self.under_plain(overrides);
         let was = self.revised_links();
-        let now = self.revised_links_under(overrides);
+        let now = self.revised_links_under(overrides, &supposed);
         if was.is_empty() && now.is_empty() {
             return supposed;
         }

@@ -556,8 +556,11 @@ fn quantity(known: Known<'_>, value: &str) -> Result<Wish, String> {
     } = known;
     let wanted = Some(now.dimension());
     let read = |text: &str| {
-        Given::parse(text.trim(), wanted)
-            .map_err(|fault| format!("`{}` for `{name}`: {fault}", text.trim()))
+        let text = text.trim();
+        Given::parse(text, wanted).map_err(|fault| match fault.mend() {
+            Some(mend) => format!("`{text}` for `{name}`: {fault}; {mend}"),
+            None => format!("`{text}` for `{name}`: {fault}"),
+        })
     };
     if let Some((from, up_to)) = value.split_once("..") {
         if from.trim().is_empty() || up_to.trim().is_empty() {
