@@ -254,7 +254,7 @@ fn customers_get_nothing_of_the_teams() {
     assert!(told.is_empty(), "{}", told.join("\n"));
     // What is the customers' is there all the same, and nothing leads nowhere.
     let front = text(customers.page("boards/carrier/index.html").one("main"));
-    assert!(front.contains("a share") && front.contains("2.21 V"));
+    assert!(front.contains("a share") && front.contains("2.21\u{a0}V"));
     let figures = text(customers.page("boards/carrier/figures.html").one("main"));
     assert!(figures.contains("A figure of the customers' that hangs on one of the team's"));
     let amiss = amiss(&customers);
