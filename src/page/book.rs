@@ -318,7 +318,7 @@ impl<'n> Book<'n> {
     pub fn stated_html(&self, from: &Utf8Path, node: NodeId, text: &str, amiss: bool) -> String {
         let class = if amiss { "stated amiss" } else { "stated" };
         format!(
-            "<a class=\"{class}\" href=\"{}\" interestfor=\"{}\">{}</a>",
+            "<a class=\"{class}\" href=\"{}\" data-slip=\"{}\">{}</a>",
             escaped(&self.place_of(from, node)),
             escaped(&self.slip_id(node)),
             escaped(text)

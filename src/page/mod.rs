@@ -25,6 +25,7 @@ mod corner;
 mod distribution;
 mod drawing_list;
 mod edition;
+mod finder;
 mod findings;
 mod fixture;
 mod leaves;
@@ -152,6 +153,8 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
         pages.files.extend(tables);
         wanted.extend(printed.wanted);
     }
+    let index = finder::index(&book, &pages.files).into_bytes();
+    pages.files.insert(finder::INDEX.into(), index);
     pages.files.extend(look.files());
     pages.files.extend(book.sounds.files());
     for path in wanted {

@@ -135,8 +135,8 @@ fn whole(caption: &str, columns: &[String], rows: &str) -> String {
         .map(|column| format!("<th scope=\"col\">{}</th>", escaped(column)))
         .collect();
     format!(
-        "<div class=\"table\"><table class=\"working\"><caption>{}</caption><thead><tr>{}</tr>\
-         </thead><tbody>{rows}</tbody></table></div>",
+        "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"{0}\"><table class=\"working\">\
+         <caption>{0}</caption><thead><tr>{1}</tr></thead><tbody>{rows}</tbody></table></div>",
         escaped(caption),
         heads.concat()
     )

@@ -17,6 +17,14 @@ pub enum Replacement {
         /// The address on the page, not yet escaped.
         href: String,
     },
+    /// An image with this address and this size in pixels; the browser fetches
+    /// it once it comes near, and leaves its place free until then.
+    Picture {
+        /// The address on the page, not yet escaped.
+        href: String,
+        /// Width and height.
+        size: Option<(usize, usize)>,
+    },
     /// This HTML stands in its place, its text included. Where an image stood
     /// directly in a paragraph, the paragraph is closed before and opened
     /// again after, so that the HTML may be a table or a figure.
@@ -288,7 +296,11 @@ impl<'d> Writer<'d> {
                 self.skip(at)
             }
             Replacement::Keep { href } if link.image && markup::is_inside(&href) => {
-                self.html(markup::image(link, &href));
+                self.html(markup::image(link, &href, None));
+                self.skip(at)
+            }
+            Replacement::Picture { href, size } if link.image && markup::is_inside(&href) => {
+                self.html(markup::image(link, &href, size));
                 self.skip(at)
             }
             _ if link.image => {

@@ -54,6 +54,7 @@ pub(crate) static NOTEBOOK: Shape = record(
         may("made_by", Takes::Text, "role of those who made the sheets"),
         may("checked_by", Takes::Text, "role of those who checked them"),
         may("notice", Takes::Text, "a notice that stands on every sheet"),
+        may("address", Takes::WebAddress, "address at which the bound notebook will stand; feed and site map name it"),
         may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
     ],
 );

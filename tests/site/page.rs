@@ -28,7 +28,11 @@ impl Site {
 
     /// The site of a notebook for some readers.
     pub fn for_readers(notebook: &Notebook, readers: Audience) -> Site {
-        let files = pages_for(notebook, readers).expect("the pages can be made");
+        Site::of_files(pages_for(notebook, readers).expect("the pages can be made"))
+    }
+
+    /// A site of its files.
+    pub fn of_files(files: BTreeMap<Utf8PathBuf, Vec<u8>>) -> Site {
         let html = files
             .iter()
             .filter(|(path, _)| path.extension() == Some("html"));
