@@ -22,6 +22,8 @@ mod look;
 mod page;
 #[path = "site/readers.rs"]
 mod readers;
+#[path = "site/reading.rs"]
+mod reading;
 #[path = "site/sheets.rs"]
 mod sheets;
 #[path = "site/walk.rs"]

@@ -24,6 +24,7 @@ use crate::spread::CLOSE;
 #[derive(Debug, Serialize)]
 pub(crate) struct Calculations {
     lead: String,
+    data: Vec<Link>,
     givens_zone: String,
     givens: Vec<GivenPart>,
     figures: Vec<Entry>,
@@ -162,6 +163,13 @@ pub(crate) fn calculation_sheet(
             lead: format!(
                 "{title}, revision {revision}. Spreads are worst case, every input at either end of its tolerance at the same time, unless a figure says otherwise."
             ),
+            data: super::figures_data::paths(book, board)
+                .into_iter()
+                .map(|path| Link {
+                    text: path.file_name().unwrap_or_default().to_owned(),
+                    href: super::leaves::href(from, &path),
+                })
+                .collect(),
             givens_zone,
             givens,
             figures,
@@ -240,6 +248,7 @@ fn entry(
     let record = notebook.graph.node(node);
     let figure = figure_record(book, node);
     let value = notebook.value(node);
+    let strayed = value.filter(|_| book.edition.shows_spread(notebook, node));
     let must = notebook.requirement(node);
     let says = notebook.says(node);
     let holds = notebook.figure_holds(node);
@@ -260,12 +269,12 @@ fn entry(
         inputs: inputs(book, from, node),
         source: source(book, node),
         value: book.value_text(node),
-        bar: value.zip(must).and_then(|(value, must)| bar(value, must)),
-        spread: value.and_then(spread),
+        bar: strayed.zip(must).and_then(|(value, must)| bar(value, must)),
+        spread: strayed.and_then(spread),
         policy: value.and_then(policy),
         most: most(book, node),
         must: must.map(|must| typeset(must.text())),
-        margin: value
+        margin: strayed
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
         distribution_html: distribution::plot(book, from, node, files),
@@ -371,6 +380,8 @@ fn most(book: &Book<'_>, node: NodeId) -> Option<String> {
     if matches!(book.notebook.graph.node(node).body, Body::Given(_)) {
         return None;
     }
+    // What has no value may go round in a circle.
+    book.notebook.value(node)?;
     let shares = book.notebook.shares(node);
     let (input, share) = shares.first()?;
     if !book.edition.shows(*input) {

@@ -36,6 +36,7 @@ pub(crate) fn sheet<F>(book: &Book<'_>, page: Page, parts: Parts<'_, F>) -> Shee
         window_title,
         description: parts.description,
         root: "../".repeat(leaf.path.components().count() - 1),
+        feed: super::feed::has_news(book),
         notice: record.notice.as_ref().map(|notice| notice.value.clone()),
         above: above(book, leaf),
         cautions: parts.cautions,
@@ -222,7 +223,7 @@ fn set(book: &Book<'_>, leaf: &Leaf) -> Vec<SheetLink> {
 
 /// The revision table, the newest first. The records say of a revision what
 /// was changed after it, which is what the next one brought.
-fn revisions(board: &Board) -> Vec<RevisionRow> {
+pub(super) fn revisions(board: &Board) -> Vec<RevisionRow> {
     let mut earlier: Vec<_> = board.revisions.iter().collect();
     earlier.sort_by_key(|revision| revision.date.value);
     let mut rows = Vec::new();

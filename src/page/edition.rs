@@ -11,11 +11,12 @@
 //! | prices and all that hangs on them, expected yields, readings | they are the maker's business |
 //! | derivations, relations, circuits and plots that hang on something left out | they would give it away |
 //!
-//! A figure that is for customers keeps its value, whatever it is computed
+//! Of a measured figure customers get the value and not its ends, which are
+//! readings. A figure that is for customers keeps its value, whatever it is computed
 //! from: somebody has marked it, or rather has not. Cautions are never left
 //! out.
 
-use crate::notebook::{Body, NodeId, Notebook, Origin, SheetKind, Sides};
+use crate::notebook::{NodeId, Notebook, Origin, SheetKind, Sides};
 use crate::record::Audience;
 
 /// Property of a part that is the maker's business.
@@ -243,11 +244,15 @@ impl Edition {
     /// Whether it may say how a node is worked out: everything that the formula
     /// names is shown, and no readings are behind it.
     pub fn explains(&self, notebook: &Notebook, node: NodeId) -> bool {
-        let graph = &notebook.graph;
-        let is_measured =
-            matches!(graph.node(node).body, Body::Given(_)) && graph.sample(node).is_some();
-        let mut operands = graph.operands(node).iter();
-        self.is_whole() || (!is_measured && operands.all(|operand| self.shows(*operand)))
+        let mut operands = notebook.graph.operands(node).iter();
+        self.is_whole()
+            || (self.shows_spread(notebook, node) && operands.all(|operand| self.shows(*operand)))
+    }
+
+    /// Whether it may say how far a node may stray. The ends of a measured one
+    /// are single readings.
+    pub fn shows_spread(&self, notebook: &Notebook, node: NodeId) -> bool {
+        self.is_whole() || notebook.graph.sample(node).is_none()
     }
 
     /// Whether it may show both sides of a comparison.

@@ -85,7 +85,9 @@ fn sheet(book: &Book<'_>, leaf: &Leaf, html: &str) -> Row {
 /// The words of a page's sheet, each once.
 fn words(html: &str) -> String {
     let start = html.find("<main").unwrap_or(0);
-    let end = html.find("<div class=\"slips\">").or_else(|| html.find("</main>"));
+    let end = html
+        .find("<div class=\"slips\">")
+        .or_else(|| html.find("</main>"));
     let main = html.get(start..end.unwrap_or(html.len())).unwrap_or("");
     let mut text = String::with_capacity(main.len());
     let mut rest = main;
@@ -128,7 +130,9 @@ fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     let record = &book.notebook.records.boards[board];
     for (at, line) in record.fitted.iter().enumerate() {
         let parts = &book.notebook.records.parts;
-        let part = parts.iter().position(|part| part.id.value == line.part.value);
+        let part = parts
+            .iter()
+            .position(|part| part.id.value == line.part.value);
         let Some(part) = part.filter(|_| book.edition.shows_line(book.notebook, board, at)) else {
             continue;
         };
@@ -147,7 +151,14 @@ fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
         let shown = value.map_or_else(String::new, |value| typeset(value.given.value.text()));
         let fit = if line.fit { "" } else { ", not fitted" };
         let title = format!("{}: {title}{fit}", record.title.value);
-        rows.push(row(Kind::Place, href, name, &title, &shown, line.part.value.clone()));
+        rows.push(row(
+            Kind::Place,
+            href,
+            name,
+            &title,
+            &shown,
+            line.part.value.clone(),
+        ));
     }
 }
 
@@ -162,10 +173,28 @@ fn figure_of(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
 fn pins(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     let from = Utf8Path::new("");
     let record = &book.notebook.records.boards[board];
-    let Some(pins) = record.pins.as_ref().filter(|_| book.leaves.has(Page::Pins(board))) else {
+    let Some(pins) = record
+        .pins
+        .as_ref()
+        .filter(|_| book.leaves.has(Page::Pins(board)))
+    else {
         return;
     };
     let href = book.page(from, Page::Pins(board));
+    for bus in &pins.buses {
+        for (contact, what) in [(&bus.clock, "clock"), (&bus.data, "data")] {
+            let title = format!("{}: {what} of bus {}", record.title.value, bus.id.value);
+            let href = format!("{href}#contacts");
+            rows.push(row(
+                Kind::Pin,
+                href,
+                &contact.value,
+                &title,
+                "",
+                String::new(),
+            ));
+        }
+    }
     for claim in &pins.claims {
         let contacts = match &claim.contact {
             crate::record::Choice::Fixed(contact) => vec![contact.value.as_str()],

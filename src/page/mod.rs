@@ -25,13 +25,17 @@ mod corner;
 mod distribution;
 mod drawing_list;
 mod edition;
+mod feed;
+mod figures_data;
 mod finder;
 mod findings;
 mod fixture;
 mod leaves;
+mod linked_data;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod picture;
 mod pins;
 mod plotted;
 mod prose_html;
@@ -44,6 +48,7 @@ mod sound;
 mod stacks;
 mod stock;
 mod symbol;
+mod tables;
 mod view;
 mod where_used;
 mod working;
@@ -76,7 +81,12 @@ pub struct Pages {
     pub rendered: usize,
     /// Each page with the hash of all that it was made from.
     made_from: BTreeMap<Utf8PathBuf, Hash>,
+    /// The files of each page's tables.
+    tables: BTreeMap<Utf8PathBuf, Tables>,
 }
+
+/// Tables as files, by their paths in the site.
+type Tables = Vec<(Utf8PathBuf, String)>;
 
 impl Pages {
     /// Whether the file at a path is a page, and not one that pages link to.
@@ -85,9 +95,11 @@ impl Pages {
     }
 
     /// A page that was made from the same.
-    fn same(&self, path: &Utf8Path, made_from: &Hash) -> Option<&Vec<u8>> {
+    fn same(&self, path: &Utf8Path, made_from: &Hash) -> Option<(Vec<u8>, Tables)> {
         let is_same = self.made_from.get(path) == Some(made_from);
-        is_same.then(|| self.files.get(path)).flatten()
+        let content = is_same.then(|| self.files.get(path)).flatten()?;
+        let tables = self.tables.get(path).cloned().unwrap_or_default();
+        Some((content.clone(), tables))
     }
 }
 
@@ -148,11 +160,18 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
         pages.rendered += usize::from(printed.is_new);
         pages.files.insert(leaf.path.clone(), printed.content);
         pages.made_from.insert(leaf.path.clone(), printed.made_from);
-        let tables = printed.tables.into_iter();
+        let tables = printed.tables.iter().cloned().chain(printed.drawn);
         let tables = tables.map(|(path, csv)| (path, csv.into_bytes()));
         pages.files.extend(tables);
+        pages.tables.insert(leaf.path.clone(), printed.tables);
         wanted.extend(printed.wanted);
     }
+    let boards = 0..notebook.records.boards.len();
+    let boards = boards.filter(|&board| book.edition.shows_board(board));
+    let data = boards.flat_map(|board| figures_data::files(&book, board));
+    let data = data.chain(feed::files(&book));
+    let data = data.map(|(path, text)| (path, text.into_bytes()));
+    pages.files.extend(data);
     let index = finder::index(&book, &pages.files).into_bytes();
     pages.files.insert(finder::INDEX.into(), index);
     pages.files.extend(look.files());
@@ -185,7 +204,9 @@ struct Printed {
     /// Files of the notebook that it links to.
     wanted: Vec<Utf8PathBuf>,
     /// Tables that it links to, by their paths in the site.
-    tables: Vec<(Utf8PathBuf, String)>,
+    tables: Tables,
+    /// Those that were worked out with it and not taken from it.
+    drawn: Tables,
 }
 
 impl Press<'_> {
@@ -206,7 +227,10 @@ impl Press<'_> {
             Page::Figures(board) => {
                 let (sheet, tables) = calculation::calculation_sheet(book, board);
                 let page = self.page(leaf, "calculation.html", &sheet)?;
-                Ok(Printed { tables, ..page })
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
             }
             Page::Fixture(board) => {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
@@ -229,16 +253,26 @@ impl Press<'_> {
         sheet: &Sheet<F>,
     ) -> Result<Printed, PageFault> {
         let made_from = self.look.made_from(template, sheet)?;
-        let same = self.earlier.same(&leaf.path, &made_from);
+        // The files of its tables are taken over with a page.
+        if let Some((content, tables)) = self.earlier.same(&leaf.path, &made_from) {
+            return Ok(Printed {
+                content,
+                made_from,
+                is_new: false,
+                wanted: Vec::new(),
+                tables,
+                drawn: Vec::new(),
+            });
+        }
+        let page = self.look.page(template, sheet)?;
+        let (content, tables) = tables::with_files(&leaf.path, &String::from_utf8_lossy(&page));
         Ok(Printed {
-            is_new: same.is_none(),
-            content: match same {
-                Some(same) => same.clone(),
-                None => self.look.page(template, sheet)?,
-            },
+            content: content.into_bytes(),
             made_from,
+            is_new: true,
             wanted: Vec::new(),
-            tables: Vec::new(),
+            tables,
+            drawn: Vec::new(),
         })
     }
 }

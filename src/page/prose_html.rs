@@ -156,9 +156,12 @@ fn replacement(
             if !out.files.contains(path) {
                 out.files.push(path.clone());
             }
-            Replacement::Keep {
-                href: href(from, &file_path(path)),
+            let href = href(from, &file_path(path));
+            if link.image {
+                let size = super::picture::size(&book.notebook.root.join(path));
+                return Replacement::Picture { href, size };
             }
+            Replacement::Keep { href }
         }
         Some(Target::Outside(address)) => Replacement::Keep {
             href: address.clone(),

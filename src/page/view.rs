@@ -17,6 +17,8 @@ pub(crate) struct Sheet<F> {
     pub description: String,
     /// From this page to the folder of the cover: empty, or `../` repeated.
     pub root: String,
+    /// Whether there is a feed.
+    pub feed: bool,
     /// Sentence that stands on every sheet.
     pub notice: Option<String>,
     /// Sheets above this one, the drawing list first.

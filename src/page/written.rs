@@ -24,6 +24,8 @@ pub(crate) struct Written {
     /// The board, on a log entry.
     board: Option<String>,
     headlines: Vec<Headline>,
+    /// What the board is, as JSON-LD.
+    linked_data_json: Option<String>,
     first_html: String,
     sections: Vec<Section>,
 }
@@ -63,6 +65,7 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
             stated.push(*node);
         }
     }
+    let linked_data = super::linked_data::board(book, board, &headline_nodes);
     let headlines = headline_nodes.into_iter().filter_map(|node| {
         let figure = figure_record(book, node)?;
         let says = figure.says.as_ref();
@@ -80,6 +83,7 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
         summary: Some(record.summary.value.clone()),
         dated: None,
         board: None,
+        linked_data_json: Some(linked_data),
         headlines: headlines.collect(),
         first_html: prose.first_html,
         sections: sections(prose.sections),
@@ -126,6 +130,7 @@ pub(crate) fn written_sheet(book: &Book<'_>, at: usize) -> (Sheet<Written>, Vec<
             board: dated.as_ref().map(|_| board.title.value.clone()),
             dated,
             headlines: Vec::new(),
+            linked_data_json: None,
             first_html,
             sections: sections(parts),
         },

@@ -118,6 +118,14 @@ fn headings(page: &Page, say: &mut dyn FnMut(String)) {
 fn strict(page: &Page, say: &mut dyn FnMut(String)) {
     for script in page.all("script") {
         // Scripts are files of the site; none stands on a page.
+        if script.value().attr("type") == Some("application/ld+json") {
+            // Data, which nothing runs.
+            let data = script.inner_html();
+            if serde_json::from_str::<serde_json::Value>(&data).is_err() {
+                say(format!("linked data that is no JSON: {data}"));
+            }
+            continue;
+        }
         let src = script.value().attr("src").unwrap_or("");
         let is_own = !src.is_empty() && !src.contains(':') && script.inner_html().is_empty();
         if !is_own {

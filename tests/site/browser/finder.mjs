@@ -57,7 +57,7 @@ async function onPages(on) {
   check((await answers("first samples")).some((one) => one.startsWith("Log entry")), "a log entry is found by words");
   check((await answers("carrier bus")).some((one) => one.startsWith("Pin")), "pins are found");
   check((await answers("thermistor")).some((one) => one.startsWith("Part")), "parts are found");
-  check((await answers("no such thing at all")).length === 0, "what is not there is not found");
+  check((await answers("charge_slow zzyzx")).length === 0, "what is not there is not found");
   for (const what of await violations(page, on.axe)) check(false, `the finder: ${what}`);
   await answers("charge_slow");
   await page.screenshot({ path: join(on.pictures, "finder-1440.png") });
@@ -118,7 +118,7 @@ async function fast({ check }) {
     times.push((user + system) / 1000);
   }
   times.sort((one, other) => one - other);
-  const [middle, worst] = [times[Math.floor(times.length / 2)], times.at(-1)];
-  console.log(`  ${rows.length} rows of 10,000 sheets: ${middle.toFixed(1)} ms a key, ${worst.toFixed(1)} ms at worst`);
-  check(middle < 50, `a key costs ${middle.toFixed(1)} ms with 10,000 sheets`);
+  const [middle, most, worst] = [times[Math.floor(times.length / 2)], times[Math.floor(times.length * 0.9)], times.at(-1)];
+  console.log(`  ${rows.length} rows of 10,000 sheets: ${middle.toFixed(1)} ms a key, nine of ten under ${most.toFixed(1)} ms, ${worst.toFixed(1)} ms at worst`);
+  check(most < 50, `a key costs ${most.toFixed(1)} ms with 10,000 sheets`);
 }

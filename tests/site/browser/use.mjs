@@ -94,7 +94,8 @@ async function keyboard(on) {
     });
     const reached = new Set();
     const bare = [];
-    for (let at = 0; at < all + 40; at += 1) {
+    // A player has several places of its own.
+    for (let at = 0; at < all + 250 && reached.size < all; at += 1) {
       const now = await page.evaluate(() => {
         const one = document.activeElement;
         const style = getComputedStyle(one);
