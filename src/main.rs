@@ -26,7 +26,10 @@ Examples:
                                           the same, without what is the team's
   ohmbook watch my_boards --open          bind at every save, and follow in a browser
   ohmbook why charge_slow --of my_boards  where a number comes from
+  ohmbook suppose R1=4k7 --of my_boards   what would change and what would break
   ohmbook choose charging --of my_boards  values that meet a working's targets
+  ohmbook restate my_boards               write texts that hold where others do not
+  ohmbook since HEAD~1 --of my_boards     what differs from an earlier state
   ohmbook emit my_boards                  write constants, tables and limits for firmware
   ohmbook stacks my_boards                which boards go together, and how to set their straps
 
@@ -73,6 +76,45 @@ A file that `ohmbook emit` did not write is not replaced.
 
 Exit codes: 0 all files are up to date; 1 an error-level finding, or a file was not replaced; 2 could
 not be read or written, or wrong usage.";
+const SUPPOSING: &str = "\
+Examples:
+  ohmbook suppose R1=4k7 --of my_boards           another value, with the tolerance of the fitted part
+  ohmbook suppose cell_charger.R1=res_3k3         a part from stock
+  ohmbook suppose res_5k1=res_3k3                 the same in every place that carries it
+  ohmbook suppose R1='±0.1 %' R2=empty            a closer tolerance, and a place left empty
+  ohmbook suppose U1.quiescent='1 mA to 2 mA'     another quantity of a part; given figures likewise
+  ohmbook suppose policy.spread=root-sum-square   another way of counting
+  ohmbook suppose cell_charger.revision=A         a board as it was
+  ohmbook suppose R1=4k7..6k2 --series E96        a sweep, and the range in which everything holds
+
+Nothing is written. A sweep finds the ends of the range to digits, between the last of its points
+that holds and the first that does not; what comes and goes between two points is not seen.
+
+Exit codes: 0 nothing breaks, or the sweep has a range in which every requirement holds; 1 something
+breaks, or there is no such range; 2 could not be read, or wrong usage.";
+const RESTATING: &str = "\
+Examples:
+  ohmbook restate my_boards         shows the change, and asks on a terminal
+  ohmbook restate my_boards --yes   shows the change and writes it
+  ohmbook restate my_boards > change.patch
+
+Every text that disagrees with its figure is written as it would hold, in the form it has; all else
+in a file stays as it is, and so does whatever is required or given. Files are written all or none,
+and none that changed since it was read.
+
+Exit codes: 0 every text holds, or was written; 1 texts were only shown, or some have to be changed
+by hand; 2 could not be read or written, or wrong usage.";
+const COMPARING: &str = "\
+Examples:
+  ohmbook since ../last_year --of my_boards   a folder with the earlier notebook
+  ohmbook since cell_charger.A                a revision of a board
+  ohmbook since HEAD~3                        a commit of the git repository round the notebook
+  ohmbook since v1.0 --to site                the same as a sheet, bound with all others
+
+Figures, limits of fixtures, parts and pins are compared, and the stated texts that follow are named.
+
+Exit codes: 0 compared; 1 compared, and not bound since the notebook does not hold; 2 could not be
+read or written, or wrong usage.";
 const STACKING: &str = "\
 Examples:
   ohmbook stacks
@@ -137,6 +179,28 @@ enum Command {
         #[arg(long, value_name = "DIR")]
         of: Option<Utf8PathBuf>,
     },
+    /// Show what would change and what would break with other parts, values or policies
+    #[command(after_help = SUPPOSING)]
+    Suppose {
+        /// What would be otherwise: a part, a value, a tolerance, a policy, a revision; or a sweep
+        #[arg(required = true, value_name = "NAME=VALUE")]
+        wishes: Vec<String>,
+        /// The notebook's folder [default: this folder, or `content` in it]
+        #[arg(long, value_name = "DIR")]
+        of: Option<Utf8PathBuf>,
+        /// Sweep through a series of preferred values (IEC 60063), E3 to E192
+        #[arg(long)]
+        series: Option<String>,
+        /// Points of a sweep in equal steps
+        #[arg(long, default_value_t = 21, conflicts_with = "series", value_parser = clap::value_parser!(u16).range(2..=1000))]
+        points: u16,
+        /// Show values on the way to figures too
+        #[arg(long)]
+        all: bool,
+        /// How to print the answer
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+    },
     /// Find values from preferred series or from stock that meet a working's targets
     #[command(
         after_help = "Examples:\n  ohmbook choose charging\n  ohmbook choose cell_charger.charging --series E96 --from 1k --up-to 100k\n  ohmbook choose charging --series E24 --target 'off off=50 mA' --target 'on off=100 mA' --target 'off on=250 mA' --target 'on on=500 mA'"
@@ -165,6 +229,31 @@ enum Command {
         /// How many choices to show
         #[arg(long, default_value_t = 3)]
         show: usize,
+    },
+    /// Write texts that hold in the place of those that do not
+    #[command(after_help = RESTATING)]
+    Restate {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Write without asking
+        #[arg(long)]
+        yes: bool,
+    },
+    /// Show what differs from an earlier state of the notebook
+    #[command(after_help = COMPARING)]
+    Since {
+        /// A folder with the earlier notebook, a revision of a board, or a commit
+        #[arg(value_name = "DIR-OR-REV")]
+        earlier: String,
+        /// The notebook's folder [default: this folder, or `content` in it]
+        #[arg(long, value_name = "DIR")]
+        of: Option<Utf8PathBuf>,
+        /// Folder to bind the notebook into, with a sheet on what differs
+        #[arg(long, value_name = "OUT")]
+        to: Option<Utf8PathBuf>,
+        /// How to print what differs
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
     },
     /// Write constants, tables and limits for firmware
     #[command(after_help = EMITTING)]
@@ -291,6 +380,33 @@ fn main() -> ExitCode {
             };
             command::choose::run(&dir, &asked)
         }),
+        Some(Command::Suppose {
+            wishes,
+            of,
+            series,
+            points,
+            all,
+            format,
+        }) => command::notebook_folder(of).and_then(|dir| {
+            let asked = command::suppose::Asked {
+                wishes,
+                series,
+                points: points.into(),
+                all,
+                json: format == Format::Json,
+            };
+            command::suppose::run(&dir, &asked)
+        }),
+        Some(Command::Since {
+            earlier,
+            of,
+            to,
+            format,
+        }) => command::notebook_folder(of)
+            .and_then(|dir| command::since::run(&dir, &earlier, to, format == Format::Json)),
+        Some(Command::Restate { dir, yes }) => {
+            command::notebook_folder(dir).and_then(|dir| command::restate::run(&dir, yes))
+        }
         Some(Command::Emit { dir, notes }) => {
             command::notebook_folder(dir).and_then(|dir| command::emit::run(&dir, notes))
         }

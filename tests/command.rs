@@ -5,13 +5,16 @@
 mod binding;
 #[path = "command/desk.rs"]
 mod desk;
+#[path = "command/states.rs"]
+mod states;
 
 use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 9] = [
-    "start", "prove", "bind", "watch", "why", "choose", "emit", "stacks", "schema",
+const COMMANDS: [&str; 12] = [
+    "start", "prove", "bind", "watch", "why", "suppose", "choose", "restate", "since", "emit",
+    "stacks", "schema",
 ];
 
 fn json(text: &str) -> Value {
@@ -313,9 +316,11 @@ fn stacks_say_what_goes_together_and_why_others_do_not() {
         .out
         .replace('\u{a0}', " ");
     for line in [
-        "trail_module: 5 boards and 2 stacks that no board can be added to",
+        "trail_module: 6 boards and 3 stacks that no board can be added to",
         "  1  carrier, night_switch, sound_post, stone_chime",
         "     set sound_post.JP2 to line 2",
+        "  2  carrier, night_switch, sound_post, trail_keypad",
+        "     set sound_post.JP2 to line 1, as it comes",
         // 250 mA of the carrier's triplets; 3 mA and 1 µs are those of UM10204.
         " of 250 mA",
         "to sink of 3 mA",

@@ -10,6 +10,8 @@
 mod copy;
 #[path = "seeded/other_part.rs"]
 mod other_part;
+#[path = "seeded/restated.rs"]
+mod restated;
 #[path = "seeded/stated.rs"]
 mod stated;
 #[path = "seeded/walk.rs"]

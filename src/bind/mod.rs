@@ -17,7 +17,8 @@
 //! the new one in; a kill between the two leaves no site in place, but the
 //! earlier one complete beside it, and the next run puts it back first.
 //!
-//! A single file is put in its place by [`put_file`].
+//! A single file is put in its place by [`put_file`], several together by
+//! [`replace_files`].
 //!
 //! Not here: what is in the files, and a way to write without waiting for the
 //! disk; a preview has no need of the disk at all. And no promise is made about
@@ -28,6 +29,7 @@ mod error;
 mod hand;
 mod marker;
 mod scratch;
+mod several;
 mod single;
 mod target;
 
@@ -35,6 +37,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use camino::{Utf8Component, Utf8Path, Utf8PathBuf};
 
+pub use self::several::{Replacement, replace_files};
 pub use error::BindError;
 pub use marker::MARKER;
 pub use single::put_file;

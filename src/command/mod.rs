@@ -6,8 +6,11 @@ pub mod choose;
 pub mod emit;
 pub mod progress;
 pub mod prove;
+pub mod restate;
+pub mod since;
 pub mod stacks;
 pub mod start;
+pub mod suppose;
 pub mod watch;
 pub mod why;
 

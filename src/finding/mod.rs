@@ -88,7 +88,6 @@ slugs! {
     BadValue Error "bad-value" "A value is none of those that its key takes.",
     BadId Error "bad-id" "An id is not of the form that ids have, or reads as a unit.",
     DuplicateId Error "duplicate-id" "Two records have the same id.",
-    NotReadYet Error "not-read-yet" "A record is of a kind that this edition does not read yet.",
     MissingRecord Error "missing-record" "A file that the notebook cannot do without is not there.",
     QuantityForm Error "quantity-form" "Text that should be a quantity is none.",
     UnknownUnit Error "unknown-unit" "A unit is not known.",

@@ -148,6 +148,7 @@ impl Builder<'_> {
                 }
             }
         }
+        super::revised::errata(board, self.findings);
         if let Some(module) = &board.module {
             let known = || {
                 records

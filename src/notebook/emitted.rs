@@ -91,6 +91,22 @@ pub(super) fn compare(
     files
 }
 
+/// What would be written, by path, without a look at the disk.
+pub(super) fn texts(from: &Gathering<'_>) -> Vec<(Utf8PathBuf, String)> {
+    let text = |record| {
+        let (path, form) = addressed(record).ok()?;
+        let stem = path.file_stem().unwrap_or("").to_owned();
+        let (emitted, _) = from.gather(record, &stem, &mut Vec::new())?;
+        Some((path, emitted.text(form)))
+    };
+    from.records
+        .notebook
+        .emits
+        .iter()
+        .filter_map(text)
+        .collect()
+}
+
 /// Where a file lies, without steps that lead nowhere, and its form.
 fn addressed(record: &EmitRecord) -> Result<(Utf8PathBuf, Form), Box<Finding>> {
     let Located { value, place } = &record.file;

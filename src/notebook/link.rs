@@ -1,16 +1,18 @@
 //! Links of sheets: where they lead, and whether what they state holds.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
 
 use super::compare::Comparing;
 use super::resolve::{is_designator, resolve};
+use super::revised;
 use super::sheet::{Sheet, SheetKind, Target};
 use crate::finding::{Finding, Slug};
 use crate::nearest::nearest;
 use crate::prose::{Address, Link};
-use crate::quantity::{Statement, TextFaultKind};
+use crate::quantity::{Statement, TextFault, TextFaultKind};
 
 /// Resolves the links of all sheets and checks the numbers that they state.
 pub(super) fn check_links(
@@ -31,6 +33,25 @@ pub(super) fn check_links(
             targets.push(looked_up.unwrap_or(Target::Nowhere));
         }
         sheet.targets = targets;
+    }
+}
+
+/// Checks once more the numbers that resolved links state.
+pub(super) fn check_stated(comparing: &mut Comparing<'_>, sheets: &[Arc<Sheet>]) {
+    for sheet in sheets {
+        for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
+            let Target::Figure(node) = target else {
+                continue;
+            };
+            let states = link.text.contains(|c: char| c.is_ascii_digit());
+            if !states || !comparing.concerns(*node) {
+                continue;
+            }
+            // What cannot be read has been told.
+            if let Ok(stated) = Statement::parse(&link.text, None) {
+                comparing.statement(*node, &stated, &link.text_place);
+            }
+        }
     }
 }
 
@@ -185,6 +206,10 @@ impl Lookup<'_> {
     }
 
     fn figure(&self, comparing: &mut Comparing<'_>, link: &Link, name: &str) -> Option<Target> {
+        let (name, mark) = match name.split_once('@') {
+            Some((name, mark)) => (name, Some(mark)),
+            None => (name, None),
+        };
         let node = match resolve(comparing.graph, comparing.records, self.sheet.board, name) {
             Ok(node) => node,
             Err(unresolved) => {
@@ -195,36 +220,31 @@ impl Lookup<'_> {
             }
         };
         comparing.value_given_late(node);
+        if let Some(mark) = mark {
+            let records = comparing.records;
+            match revised::revision_of(records, &comparing.graph.node(node).scope, mark) {
+                Ok(Some((board, revision))) => {
+                    return Some(Target::Revised {
+                        node,
+                        board,
+                        revision,
+                    });
+                }
+                // The revision that the board has now.
+                Ok(None) => {}
+                Err((message, near)) => {
+                    dead(comparing, link, message, near);
+                    return None;
+                }
+            }
+        }
         // A link whose words hold no number only points at the figure.
         if !link.text.contains(|c: char| c.is_ascii_digit()) {
             return Some(Target::Figure(node));
         }
         match Statement::parse(&link.text, None) {
             Ok(stated) => comparing.statement(node, &stated, &link.text_place),
-            Err(fault) => {
-                let slug = match fault.kind {
-                    TextFaultKind::DecimalComma { .. } => Slug::DecimalComma,
-                    TextFaultKind::UnknownUnit(_) => Slug::UnknownUnit,
-                    TextFaultKind::WrongDimension { .. } => Slug::UnitMismatch,
-                    _ => Slug::QuantityForm,
-                };
-                let place = if link.literal {
-                    link.text_place.within(fault.span.clone())
-                } else {
-                    link.text_place.clone()
-                };
-                let mut finding = Finding::new(
-                    slug,
-                    format!(
-                        "a number is stated for `{name}`, and its text cannot be read: {fault}"
-                    ),
-                )
-                .at(place, "here");
-                if let Some(mend) = fault.mend() {
-                    finding = finding.help(mend);
-                }
-                comparing.findings.push(finding);
-            }
+            Err(fault) => comparing.findings.push(unread(link, name, &fault)),
         }
         Some(Target::Figure(node))
     }
@@ -312,6 +332,27 @@ impl Lookup<'_> {
             near,
         );
         None
+    }
+}
+
+/// The finding of a stated text that cannot be read.
+pub(super) fn unread(link: &Link, name: &str, fault: &TextFault) -> Finding {
+    let slug = match fault.kind {
+        TextFaultKind::DecimalComma { .. } => Slug::DecimalComma,
+        TextFaultKind::UnknownUnit(_) => Slug::UnknownUnit,
+        TextFaultKind::WrongDimension { .. } => Slug::UnitMismatch,
+        _ => Slug::QuantityForm,
+    };
+    let place = if link.literal {
+        link.text_place.within(fault.span.clone())
+    } else {
+        link.text_place.clone()
+    };
+    let message = format!("a number is stated for `{name}`, and its text cannot be read: {fault}");
+    let finding = Finding::new(slug, message).at(place, "here");
+    match fault.mend() {
+        Some(mend) => finding.help(mend),
+        None => finding,
     }
 }
 

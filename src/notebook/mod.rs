@@ -4,7 +4,9 @@
 //! [`Notebook::load`] never fails: a notebook that cannot be read is an empty
 //! one with findings.
 
+mod affected;
 mod build;
+mod cause;
 mod chance;
 mod compare;
 mod coverage;
@@ -19,19 +21,26 @@ mod link;
 mod loose;
 mod network;
 mod order;
+mod pin_free;
 mod pin_names;
 mod pin_nodes;
+mod proof;
 mod readings;
 mod recorded;
 mod relation;
 mod resolve;
+mod resolve_property;
 mod response;
+mod restate;
+mod revised;
 mod seen;
 mod sheet;
+mod since;
 mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
+mod supposed;
 mod temperature;
 mod value;
 mod waive;
@@ -56,9 +65,12 @@ pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
     Steps, Worked,
 };
+pub use restate::{Restated, RestatedFile};
 pub use sheet::{Sheet, SheetKind, Target};
+pub use since::{Difference, Differences, FigureDifference, TextDifference};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use supposed::{Held, Margin, Override, Point, Run, Supposed, Sweep, Wish};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
@@ -77,9 +89,9 @@ pub struct Notebook {
     /// All files that were read.
     pub sources: Sources,
     /// All records.
-    pub records: Records,
+    pub records: Arc<Records>,
     /// All sheets, by board and kind.
-    pub sheets: Vec<Sheet>,
+    pub sheets: Vec<Arc<Sheet>>,
     /// Everything that has a value, and what it hangs on.
     pub graph: Graph,
     /// What is wrong, in the order of the files.
@@ -87,13 +99,22 @@ pub struct Notebook {
     /// Findings that stand by leave of a waiver.
     pub waived: Vec<Waived>,
     /// Relations and cautions of each board, on the graph.
-    pub comparisons: Vec<BoardComparisons>,
+    pub comparisons: Arc<Vec<BoardComparisons>>,
     /// Files that are neither records nor sheets, by their path.
-    pub others: BTreeSet<Utf8PathBuf>,
+    pub others: Arc<BTreeSet<Utf8PathBuf>>,
     /// Files for firmware, as they would be written, with what is on the disk.
     pub emitted: Vec<EmittedFile>,
-    pin_nodes: Vec<PinNodes>,
-    values: Vec<Option<Value>>,
+    /// The board and the earlier revision that it is as of, where it is one.
+    pub as_of: Option<(usize, usize)>,
+    /// What differs from an earlier state, where pages shall tell of it.
+    pub since: Option<Arc<Differences>>,
+    revised: revised::Revised,
+    /// Findings of the reading of files, which no other value changes.
+    told_in_reading: Arc<Vec<Finding>>,
+    /// What hangs on each node, once somebody asked.
+    dependents: Arc<OnceLock<Vec<Vec<NodeId>>>>,
+    pin_nodes: Arc<Vec<PinNodes>>,
+    values: Vec<Option<Arc<Value>>>,
     /// Distributions by chance of those that were asked for.
     drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
     sorted: Vec<NodeId>,
@@ -113,51 +134,24 @@ impl Notebook {
     /// Reads the notebook in a folder and proves it. `today` settles which
     /// waivers still stand.
     pub fn load(root: &Utf8Path, today: Date) -> Notebook {
-        let mut findings = Vec::new();
-        let mut files = files::read(root, &mut findings);
+        let mut told = Vec::new();
+        let mut files = files::read(root, &mut told);
         let (records, found) = read_records(&files.sources, &files.layout);
-        findings.extend(found);
-        boards_without_record(&files, &records, &mut findings);
-        let (mut graph, comparisons, pin_nodes) =
-            build::build(&files.sources, &records, &mut findings);
-        build::hazards(&records, &mut findings);
-        let evaluate::Values {
-            mut values,
-            mut sorted,
-        } = evaluate::evaluate(&mut graph, &records, &mut findings);
-        fixture::limits(
-            &mut graph,
-            &records,
-            &mut values,
-            &mut sorted,
-            &mut findings,
-        );
-        let mut sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut findings);
-        let mut blamed = BTreeSet::new();
-        let mut comparing = compare::Comparing {
-            graph: &mut graph,
-            records: &records,
-            values: &mut values,
-            findings: &mut findings,
-            blamed: &mut blamed,
-        };
-        for (board, comparisons) in comparisons.iter().enumerate() {
-            comparing.figures(board);
-            comparing.workings(board);
-            comparing.fixtures(board);
-            comparing.comparisons(board, comparisons);
-            comparing.ratings(comparisons);
-        }
-        link::check_links(&mut comparing, &mut sheets, &files.others);
-        pin_names::check(&records, &mut findings);
-        let valued = Valued {
-            records: &records,
-            nodes: &pin_nodes,
-            values: &values,
-        };
-        stack_told::findings(&valued, &mut findings);
-        loose::notes(&graph, &records, &values, &sheets, &mut findings);
-        writing::notes(&records, &sheets, &mut findings);
+        told.extend(found);
+        boards_without_record(&files, &records, &mut told);
+        let sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut told);
+        writing::notes(&records, &sheets, &mut told);
+        let proof::Proof {
+            graph,
+            values,
+            sorted,
+            comparisons,
+            pin_nodes,
+            sheets,
+            blamed,
+            mut findings,
+        } = proof::prove(&files.sources, &records, sheets, &files.others);
+        findings.extend(told.iter().cloned());
         let emitted = emitted::compare(
             root,
             &mut files.sources,
@@ -168,25 +162,33 @@ impl Notebook {
             },
             &mut findings,
         );
-        let waived = waive::waive(&files.sources, &records, today, &mut findings);
-        let findings = crate::finding::order(findings, &files.sources);
-        Notebook {
+        let mut notebook = Notebook {
             root: root.to_owned(),
             sources: files.sources,
-            records,
+            revised: revised::none_yet(&records),
+            as_of: None,
+            since: None,
+            records: Arc::new(records),
             sheets,
             graph,
-            findings,
-            waived,
-            comparisons,
-            others: files.others,
+            findings: Vec::new(),
+            waived: Vec::new(),
+            comparisons: Arc::new(comparisons),
+            others: Arc::new(files.others),
             emitted,
+            told_in_reading: Arc::new(told),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
-            pin_nodes,
+            dependents: Arc::default(),
+            pin_nodes: Arc::new(pin_nodes),
             values,
             sorted,
             blamed,
-        }
+        };
+        findings.extend(notebook.revised_links());
+        let (sources, records) = (&notebook.sources, &notebook.records);
+        notebook.waived = waive::waive(sources, records, today, &mut findings);
+        notebook.findings = crate::finding::order(findings, sources);
+        notebook
     }
 
     /// The boards that can be described on a module, with all that they may
@@ -219,7 +221,7 @@ impl Notebook {
 
     /// The value of a node; `None` where it could not be computed.
     pub fn value(&self, node: NodeId) -> Option<&Value> {
-        self.values.get(node.index())?.as_ref()
+        self.values.get(node.index())?.as_deref()
     }
 
     /// All nodes in dependency order, operands first.
@@ -238,6 +240,7 @@ impl Notebook {
         let ours = |id: &NodeId| match self.graph.node(*id).origin {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
             Origin::Fitted { .. }
+            | Origin::Stock { .. }
             | Origin::Module { .. }
             | Origin::Condition { .. }
             | Origin::Pins { .. }

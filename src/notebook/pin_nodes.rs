@@ -1,5 +1,7 @@
 //! Formulas of what boards use of their module, on the graph of figures.
 
+use std::sync::Arc;
+
 use super::build::Builder;
 use super::graph::{Body, Node, NodeId, Origin};
 use super::value::Value;
@@ -23,7 +25,7 @@ pub(super) struct PinNodes {
 pub(super) struct Valued<'a> {
     pub records: &'a Records,
     pub nodes: &'a [PinNodes],
-    pub values: &'a [Option<Value>],
+    pub values: &'a [Option<Arc<Value>>],
 }
 
 impl Valued<'_> {
@@ -41,6 +43,7 @@ impl Builder<'_> {
         let Some(pins) = &records.boards[at].pins else {
             return PinNodes::default();
         };
+        self.free_pins(at, pins);
         let mut formula = |name: String, means: &str, text: &Option<Located<String>>, wanted| {
             let text = text.as_ref()?;
             Some(self.pin_formula(at, name, means, text, wanted))

@@ -59,6 +59,7 @@ impl Comparing<'_> {
                 ),
             )
             .help("take the caution away, or say what else makes it true");
+            self.struck.extend([left, right]);
             self.findings.push(finding);
         }
     }
@@ -92,6 +93,7 @@ impl Comparing<'_> {
         .at(self.graph.node(left).place.clone(), text(left))
         .at(self.graph.node(right).place.clone(), text(right));
         self.findings.push(finding);
+        self.struck.extend([left, right]);
         let operands = [left, right]
             .into_iter()
             .flat_map(|side| self.graph.operands(side).to_vec());
@@ -114,6 +116,9 @@ impl Comparing<'_> {
     /// Holds the stress of every part in a circuit to its rating.
     pub fn ratings(&mut self, comparisons: &BoardComparisons) {
         for stress in &comparisons.stresses {
+            if !self.concerns(stress.rating) && !self.concerns(stress.stress) {
+                continue;
+            }
             let (Some(rating), Some(value)) =
                 (self.value(stress.rating), self.value(stress.stress))
             else {
@@ -137,6 +142,7 @@ impl Comparing<'_> {
             .at(designator.place.clone(), "strained here")
             .at(rating_node.place.clone(), format!("`{}` is {allowed}", rating_node.name))
             .help("fit a part with a higher rating, or take some of the stress off it");
+            self.struck.extend([stress.rating, stress.stress]);
             self.findings.push(finding);
         }
     }
@@ -147,7 +153,8 @@ impl Comparing<'_> {
         sides: Option<&'s Sides>,
         place: &Place,
     ) -> Option<(&'s Sides, f64, f64)> {
-        let sides = sides?;
+        let sides =
+            sides.filter(|sides| self.concerns(sides.left) || self.concerns(sides.right))?;
         let (left, right) = (self.value(sides.left)?, self.value(sides.right)?);
         let (l, r) = (left.dimension, right.dimension);
         if !l.comparable(r) || (l.scale() != r.scale() && l.as_level().is_none()) {

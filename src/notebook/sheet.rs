@@ -26,7 +26,7 @@ pub enum SheetKind {
 }
 
 /// One Markdown file of a board.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Sheet {
     /// Position of its board in the records.
     pub board: usize,
@@ -57,6 +57,15 @@ impl Sheet {
 pub enum Target {
     /// A figure, a part's value, or a working's result.
     Figure(NodeId),
+    /// A figure as it was in an earlier revision of a board.
+    Revised {
+        /// The figure.
+        node: NodeId,
+        /// The board.
+        board: usize,
+        /// Which of its earlier revisions.
+        revision: usize,
+    },
     /// A board, by its position.
     Board(usize),
     /// A designator: board and line of `[fitted]`.

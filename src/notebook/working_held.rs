@@ -11,7 +11,7 @@ use crate::record::WorkingRecord;
 use crate::trade::Bound;
 
 /// What is zero at least, wherever it stands in a working.
-const NEVER_NEGATIVE: &[Dimension] = &[
+pub(super) const NEVER_NEGATIVE: &[Dimension] = &[
     Dimension::RESISTANCE,
     Dimension::CAPACITANCE,
     Dimension::INDUCTANCE,
@@ -90,7 +90,7 @@ impl Comparing<'_> {
 
     /// Tells of an input that is negative, where there is no such thing.
     fn not_negative(&mut self, record: &WorkingRecord, node: NodeId) {
-        let Some(value) = self.value(node) else {
+        let Some(value) = self.value(node).filter(|_| self.concerns(node)) else {
             return;
         };
         if value.outcome.nominal >= 0.0 || !NEVER_NEGATIVE.contains(&value.dimension) {
@@ -107,12 +107,12 @@ impl Comparing<'_> {
             .at(record.id.place.clone(), "in this working")
             .help("see whether a sign or an order of terms is turned round");
         self.findings.push(finding);
-        self.blamed.insert(node);
+        self.blame(node);
     }
 
     /// Holds an input to what its values have to keep to.
     fn bound(&mut self, input: NodeId, bound: Bound) {
-        let Some(value) = self.value(input) else {
+        let Some(value) = self.value(input).filter(|_| self.concerns(input)) else {
             return;
         };
         let low = value.outcome.low;

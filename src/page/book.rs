@@ -29,6 +29,8 @@ pub(crate) enum Compared {
 pub(crate) struct Book<'n> {
     /// The notebook.
     pub notebook: &'n Notebook,
+    /// The notebook as it is, where the other is as of an earlier revision.
+    pub whole: &'n Notebook,
     /// What of it is for whom.
     pub edition: Edition,
     /// All pages.
@@ -47,6 +49,34 @@ pub(crate) struct Book<'n> {
 impl<'n> Book<'n> {
     /// Looks everything up once.
     pub fn of(notebook: &'n Notebook, audience: Audience) -> Book<'n> {
+        let edition = Edition::of(notebook, audience);
+        let leaves = Leaves::of(notebook, &edition);
+        Book::with(notebook, notebook, edition, leaves, None)
+    }
+
+    /// The same with a board as it was in an earlier revision; `None` where there
+    /// is none.
+    pub fn as_of(
+        whole: &'n Notebook,
+        audience: Audience,
+        board: usize,
+        revision: usize,
+    ) -> Option<Book<'n>> {
+        let notebook = &whole.revision(board, revision)?.notebook;
+        let leaves = Leaves::as_of(whole, &Edition::of(whole, audience), board, revision);
+        let edition = Edition::of(notebook, audience);
+        Some(Book::with(notebook, whole, edition, leaves, Some(board)))
+    }
+
+    /// `sounds_of` is the one board whose sounds are wanted; those of all where
+    /// there is none.
+    fn with(
+        notebook: &'n Notebook,
+        whole: &'n Notebook,
+        edition: Edition,
+        leaves: Leaves,
+        sounds_of: Option<usize>,
+    ) -> Book<'n> {
         let mut compared = BTreeMap::new();
         for (board, comparisons) in notebook.comparisons.iter().enumerate() {
             for (at, sides) in comparisons.relations.iter().enumerate() {
@@ -64,11 +94,10 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
-        let edition = Edition::of(notebook, audience);
-        let leaves = Leaves::of(notebook, &edition);
         Book {
             notebook,
-            sounds: Sounds::of(notebook, &edition, &leaves),
+            whole,
+            sounds: Sounds::of(notebook, &edition, &leaves, sounds_of),
             edition,
             leaves,
             symbols: symbols(notebook),
@@ -103,6 +132,25 @@ impl<'n> Book<'n> {
             .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
     }
 
+    /// Address of a figure's place on the calculation sheet of an earlier
+    /// revision; of the sheet of that revision for a figure of another board.
+    pub fn revised_place(
+        &self,
+        from: &Utf8Path,
+        node: NodeId,
+        board: usize,
+        revision: usize,
+    ) -> String {
+        let record = self.notebook.graph.node(node);
+        match record.scope == self.notebook.records.boards[board].id.value {
+            true => {
+                let page = Page::RevisionFigures(board, revision);
+                self.part_of_page(from, page, &anchor(&record.name))
+            }
+            false => self.page(from, Page::Revision(board, revision)),
+        }
+    }
+
     /// Address of a page.
     pub fn page(&self, from: &Utf8Path, page: Page) -> String {
         href(from, &self.leaves.leaf(page).path)
@@ -131,6 +179,7 @@ impl<'n> Book<'n> {
             Origin::Module { module } => {
                 (Page::Module(module), format!("property-{}", record.name))
             }
+            Origin::Stock { part } => (Page::Part(part), format!("property-{}", record.name)),
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
@@ -267,7 +316,7 @@ impl<'n> Book<'n> {
             | Origin::Pins { board }
             | Origin::Circuit { board, .. }
             | Origin::Fixture { board, .. } => Some(board),
-            Origin::Module { .. } | Origin::Side => None,
+            Origin::Module { .. } | Origin::Stock { .. } | Origin::Side => None,
         };
         let uses = self.stated.get(&node).map_or(&[][..], Vec::as_slice);
         self.places(from, home, uses)

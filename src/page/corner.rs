@@ -52,7 +52,10 @@ pub(crate) fn sheet<F>(book: &Book<'_>, page: Page, parts: Parts<'_, F>) -> Shee
 
 fn board_of<'n>(book: &Book<'n>, leaf: &Leaf) -> Option<&'n Board> {
     match leaf.set {
-        Set::Board(board) => book.notebook.records.boards.get(board),
+        Set::Board(board) => {
+            let boards = &book.notebook.records.boards;
+            boards.get(board).map(AsRef::as_ref)
+        }
         Set::General | Set::Stock => None,
     }
 }
@@ -108,9 +111,12 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Pins(_) => "Pin sheet",
         Page::Stacks => "Matrix of boards",
         Page::Log(_) => "Design log",
+        Page::Revision(..) => "Revision sheet",
+        Page::RevisionFigures(..) => "Calculation sheet",
         Page::WhereUsed => "Where-used index",
         Page::Part(_) => "Part sheet",
         Page::Module(_) => "Module sheet",
+        Page::Since => "Change sheet",
         Page::Findings => "Findings sheet",
     };
     kind.to_owned()
@@ -127,7 +133,13 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
     };
     let (before, after) = book.leaves.around(leaf.page);
     let link = |leaf_there: &Leaf| book.link(&leaf.path, leaf_there);
-    let general = [Page::Cover, Page::Stacks, Page::WhereUsed, Page::Findings];
+    let general = [
+        Page::Cover,
+        Page::Stacks,
+        Page::WhereUsed,
+        Page::Since,
+        Page::Findings,
+    ];
     let general = general.into_iter().filter(|page| book.leaves.has(*page));
     let general: Vec<Link> = general
         .map(|page| Link {
@@ -160,7 +172,7 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
             .or_else(|| text(&record.licence)),
         language: record.language.clone(),
         set: set(book, leaf),
-        revisions: board.map(revisions).unwrap_or_default(),
+        revisions: revisions(book, leaf),
         previous: before.map(link),
         next: after.map(link),
         general,
@@ -223,21 +235,27 @@ fn set(book: &Book<'_>, leaf: &Leaf) -> Vec<SheetLink> {
 
 /// The revision table, the newest first. The records say of a revision what
 /// was changed after it, which is what the next one brought.
-pub(super) fn revisions(board: &Board) -> Vec<RevisionRow> {
-    let mut earlier: Vec<_> = board.revisions.iter().collect();
-    earlier.sort_by_key(|revision| revision.date.value);
+pub(super) fn revisions(book: &Book<'_>, leaf: &Leaf) -> Vec<RevisionRow> {
+    let Set::Board(at) = leaf.set else {
+        return Vec::new();
+    };
+    let board = &book.whole.records.boards[at];
+    let mut earlier: Vec<_> = board.revisions.iter().enumerate().collect();
+    earlier.sort_by_key(|(_, revision)| revision.date.value);
     let mut rows = Vec::new();
     let mut brought = vec!["First issue".to_owned()];
-    for revision in earlier {
+    for (number, revision) in earlier {
         let changes = revision.changes.iter().map(|change| change.value.clone());
         rows.push(RevisionRow {
             index: revision.id.value.clone(),
+            href: Some(book.page(&leaf.path, Page::Revision(at, number))),
             date: Some(revision.date.value.to_string()),
             changes: std::mem::replace(&mut brought, changes.collect()),
         });
     }
     rows.push(RevisionRow {
         index: board.revision.value.clone(),
+        href: None,
         date: board.date.as_ref().map(|date| date.value.to_string()),
         changes: brought,
     });

@@ -51,7 +51,8 @@ pub(super) fn address(book: &Book<'_>) -> Option<String> {
     Some(format!("{}/", address.value.trim_end_matches('/')))
 }
 
-/// All entries, the newest first: log entries and revisions.
+/// All entries, the newest first: log entries, revisions and errata that say
+/// when they became known.
 fn entries(book: &Book<'_>) -> Vec<Entry> {
     let mut entries = Vec::new();
     for (at, sheet) in book.notebook.sheets.iter().enumerate() {
@@ -73,7 +74,7 @@ fn entries(book: &Book<'_>) -> Vec<Entry> {
         if !book.edition.shows_board(at) {
             continue;
         }
-        for row in super::corner::revisions(board) {
+        for row in super::corner::revisions(book, book.leaves.leaf(Page::Front(at))) {
             let Some(date) = row.date.as_deref().and_then(|date| date.parse().ok()) else {
                 continue;
             };
@@ -83,6 +84,28 @@ fn entries(book: &Book<'_>) -> Vec<Entry> {
                 title: format!("{}, revision {}", board.title.value, row.index),
                 kind: "revision",
                 says: row.changes.join(" "),
+                path: book.leaves.leaf(Page::Front(at)).path.clone(),
+            });
+        }
+        for (number, erratum) in board.errata.iter().enumerate() {
+            let Some(date) = &erratum.date else {
+                continue;
+            };
+            let affects: Vec<&str> = erratum
+                .affects
+                .iter()
+                .map(|mark| mark.value.as_str())
+                .collect();
+            entries.push(Entry {
+                date: date.value,
+                name: format!("{}/erratum/{}", board.id.value, number + 1),
+                title: format!(
+                    "{}, erratum of revision {}",
+                    board.title.value,
+                    affects.join(", ")
+                ),
+                kind: "erratum",
+                says: erratum.means.value.clone(),
                 path: book.leaves.leaf(Page::Front(at)).path.clone(),
             });
         }

@@ -27,12 +27,18 @@ pub(crate) enum Page {
     Stacks,
     /// The list of a board's log entries.
     Log(usize),
+    /// An earlier revision of a board: board and revision.
+    Revision(usize, usize),
+    /// The calculation sheet of an earlier revision.
+    RevisionFigures(usize, usize),
     /// The index of parts.
     WhereUsed,
     /// A part.
     Part(usize),
     /// A controller module.
     Module(usize),
+    /// What differs from an earlier state.
+    Since,
     /// What is left to look at.
     Findings,
 }
@@ -133,6 +139,10 @@ impl Leaves {
                 module.title.value.clone(),
             );
         }
+        if let Some(since) = notebook.since.as_ref().filter(|_| edition.is_whole()) {
+            let title = format!("Since {}", since.of);
+            leaves.add(Page::Since, Set::General, "since.html", title);
+        }
         if edition.is_whole() {
             leaves.add(
                 Page::Findings,
@@ -140,6 +150,21 @@ impl Leaves {
                 "findings.html",
                 "Findings".into(),
             );
+        }
+        leaves
+    }
+
+    /// The same pages, where the sheets of a board are those of an earlier
+    /// revision.
+    pub fn as_of(notebook: &Notebook, edition: &Edition, board: usize, revision: usize) -> Leaves {
+        let mut leaves = Leaves::of(notebook, edition);
+        for (page, then) in [
+            (Page::Front(board), Page::Revision(board, revision)),
+            (Page::Figures(board), Page::RevisionFigures(board, revision)),
+        ] {
+            if let Some(&at) = leaves.by_page.get(&then) {
+                leaves.by_page.insert(page, at);
+            }
         }
         leaves
     }
@@ -195,6 +220,20 @@ impl Leaves {
                 let path = format!("{folder}/log/{name}.html");
                 self.add(Page::Written(at), set, &path, sheet.title());
             }
+        }
+        for (at, revision) in record.revisions.iter().enumerate() {
+            let mark = &revision.id.value;
+            let folder = format!("{folder}/revision-{mark}");
+            let title = format!("Revision {mark}");
+            self.add(
+                Page::Revision(board, at),
+                set,
+                &format!("{folder}/index.html"),
+                title,
+            );
+            let title = format!("Calculation sheet, revision {mark}");
+            let path = format!("{folder}/figures.html");
+            self.add(Page::RevisionFigures(board, at), set, &path, title);
         }
     }
 

@@ -42,7 +42,9 @@ mod prose_html;
 mod relation;
 mod render;
 mod response;
+mod revision;
 mod schematic;
+mod since;
 mod slip;
 mod sound;
 mod stacks;
@@ -145,10 +147,12 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     let theme = notebook.records.notebook.theme.as_ref();
     let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
     let book = Book::of(notebook, audience);
+    let revised = revised(&book);
     let press = Press {
         look: &look,
         earlier,
         book: &book,
+        revised: &revised,
     };
     let leaves: Vec<&Leaf> = book.leaves.iter().collect();
     let printed: Vec<Result<Printed, PageFault>> =
@@ -176,6 +180,9 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     pages.files.insert(finder::INDEX.into(), index);
     pages.files.extend(look.files());
     pages.files.extend(book.sounds.files());
+    for book in revised.values() {
+        pages.files.extend(book.sounds.files());
+    }
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(
@@ -188,8 +195,27 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     Ok(pages)
 }
 
+/// The books of earlier revisions, by board and revision.
+fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
+    let leaves = book.leaves.iter();
+    let wanted: Vec<(usize, usize)> = leaves
+        .filter_map(|leaf| match leaf.page {
+            Page::Revision(board, revision) => Some((board, revision)),
+            _ => None,
+        })
+        .collect();
+    // One after another: a thread that waits for one of them must not be given
+    // another piece of work that waits for the same.
+    let made = wanted.into_iter().filter_map(|(board, revision)| {
+        let book = Book::as_of(book.whole, book.edition.audience, board, revision)?;
+        Some(((board, revision), book))
+    });
+    made.collect()
+}
+
 /// What every page is printed with.
 struct Press<'a> {
+    revised: &'a BTreeMap<(usize, usize), Book<'a>>,
     look: &'a Look,
     earlier: &'a Pages,
     book: &'a Book<'a>,
@@ -238,9 +264,24 @@ impl Press<'_> {
             Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
             Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
+            Page::Revision(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let sheet = revision::revision_sheet(then, board, revision);
+                self.page(leaf, "revision.html", &sheet)
+            }
+            Page::RevisionFigures(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let (sheet, tables) = calculation::calculation_sheet(then, board);
+                let page = self.page(leaf, "calculation.html", &sheet)?;
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
+            }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
             Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
+            Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
             Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
         }
     }

@@ -5,6 +5,7 @@ use pulldown_cmark::{Event, Tag, TagEnd};
 
 use super::book::Book;
 use super::leaves::{Page, href};
+use super::markup::escaped;
 use super::numbers::typeset;
 use super::zone::{Zones, letter};
 use super::{pins, schematic, sound, working};
@@ -74,7 +75,9 @@ fn replacement(
     if target.is_some_and(|target| !is_shown(book, target)) {
         // The words that somebody wrote stay; what stood behind them does not.
         return match target {
-            Some(Target::Figure(_)) if link.text.is_empty() => Replacement::Html("–".into()),
+            Some(Target::Figure(_) | Target::Revised { .. }) if link.text.is_empty() => {
+                Replacement::Html("–".into())
+            }
             _ => Replacement::Text,
         };
     }
@@ -96,6 +99,41 @@ fn replacement(
             };
             let amiss = book.is_amiss(&link.text_place);
             Replacement::Html(book.stated_html(from, node, &stated, amiss))
+        }
+        Some(&Target::Revised {
+            node,
+            board,
+            revision,
+        }) => {
+            let href = book.revised_place(from, node, board, revision);
+            let then = book.whole.revision(board, revision);
+            let value = then.and_then(|then| {
+                let node = then.twin(book.whole, node)?;
+                then.notebook.value(node)
+            });
+            let words = !link.text.is_empty() && !link.text.contains(|c: char| c.is_ascii_digit());
+            if words {
+                return Replacement::Keep { href };
+            }
+            let stated = match (link.text.is_empty(), value) {
+                (false, _) => typeset(&link.text),
+                (true, Some(value)) => value.shown().to_string(),
+                (true, None) => "no value".to_owned(),
+            };
+            let amiss = if book.is_amiss(&link.text_place) {
+                " amiss"
+            } else {
+                ""
+            };
+            let mark = &book.whole.records.boards[board].revisions[revision]
+                .id
+                .value;
+            Replacement::Html(format!(
+                "<a class=\"then{amiss}\" href=\"{}\" title=\"revision {}\">{}</a>",
+                escaped(&href),
+                escaped(mark),
+                escaped(&stated)
+            ))
         }
         Some(&Target::Board(board)) => keep(Page::Front(board)),
         Some(&Target::Fitted(board, line)) => {
@@ -174,7 +212,7 @@ fn replacement(
 fn is_shown(book: &Book<'_>, target: &Target) -> bool {
     let (edition, notebook) = (&book.edition, book.notebook);
     match target {
-        Target::Figure(node) => edition.shows(*node),
+        Target::Figure(node) | Target::Revised { node, .. } => edition.shows(*node),
         Target::Board(board) | Target::Pins(board) => edition.shows_board(*board),
         Target::Fitted(board, line) => edition.shows_line(notebook, *board, *line),
         Target::Part(part) => edition.shows_part(*part),

@@ -30,10 +30,19 @@ struct Rendered {
 }
 
 impl Sounds {
-    /// Renders the sounds of all workings.
-    pub fn of(notebook: &Notebook, edition: &Edition, leaves: &Leaves) -> Sounds {
+    /// Renders the sounds of all workings that an edition has, or of those of
+    /// one board.
+    pub fn of(
+        notebook: &Notebook,
+        edition: &Edition,
+        leaves: &Leaves,
+        only: Option<usize>,
+    ) -> Sounds {
         let mut sounds = BTreeMap::new();
         for (board, record) in notebook.records.boards.iter().enumerate() {
+            if only.is_some_and(|only| only != board) {
+                continue;
+            }
             let sheet = &leaves.leaf(Page::Figures(board)).path;
             let folder = sheet.parent().unwrap_or(Utf8Path::new("")).join("sounds");
             for (at, working) in record.workings.iter().enumerate() {

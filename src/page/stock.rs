@@ -63,7 +63,7 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
     }
     lead.push('.');
     let designators = designators(book, at);
-    let is_ours = |origin: &Origin| matches!(origin, Origin::Fitted { part, .. } if *part == at);
+    let is_ours = |origin: &Origin| matches!(origin, Origin::Fitted { part, .. } | Origin::Stock { part } if *part == at);
     let hanging = hanging(book, is_ours);
     let uses = designators.iter().map(|(&board, designators)| {
         let id = &book.notebook.records.boards[board].id.value;
@@ -73,7 +73,19 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
             figures: links(book, from, id, hanging.get(&board)),
         }
     });
-    let uses = uses.collect();
+    // A board may only have reckoned with it.
+    let reckoned = hanging
+        .iter()
+        .filter(|(board, _)| !designators.contains_key(board));
+    let reckoned = reckoned.map(|(&board, figures)| {
+        let id = &book.notebook.records.boards[board].id.value;
+        Use {
+            board: board_link(book, from, board),
+            designators: "not fitted".into(),
+            figures: links(book, from, id, Some(figures)),
+        }
+    });
+    let uses = uses.chain(reckoned).collect();
     let named = named_on(book, at);
     let mut boards: BTreeSet<usize> = designators.keys().copied().collect();
     boards.extend(

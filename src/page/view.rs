@@ -109,6 +109,8 @@ pub(crate) struct SheetLink {
 pub(crate) struct RevisionRow {
     /// Revision index.
     pub index: String,
+    /// Its sheet, where it is an earlier one.
+    pub href: Option<String>,
     /// Date of issue (ISO 8601).
     pub date: Option<String>,
     /// What changed, in words.

@@ -9,6 +9,7 @@ use super::corner::{Parts, document_type, sheet};
 use super::leaves::Page;
 use super::numbers::{running, typeset};
 use super::prose_html::{Text, text};
+use super::revision::{ErratumView, OtherRevision, errata, others};
 use super::slip::figure_record;
 use super::view::Sheet;
 use crate::notebook::{NodeId, SheetKind};
@@ -26,6 +27,14 @@ pub(crate) struct Written {
     headlines: Vec<Headline>,
     /// What the board is, as JSON-LD.
     linked_data_json: Option<String>,
+    /// Revision of the board.
+    mark: String,
+    /// How to tell it, on a front sheet.
+    tell: Option<String>,
+    /// Known errors of this revision, on a front sheet.
+    errata: Vec<ErratumView>,
+    /// Earlier revisions, on a front sheet.
+    others: Vec<OtherRevision>,
     first_html: String,
     sections: Vec<Section>,
 }
@@ -85,6 +94,10 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
         board: None,
         linked_data_json: Some(linked_data),
         headlines: headlines.collect(),
+        mark: record.revision.value.clone(),
+        tell: record.tell.as_ref().map(|tell| running(&tell.value)),
+        errata: errata(record, &record.revision.value),
+        others: others(book, from, board),
         first_html: prose.first_html,
         sections: sections(prose.sections),
     };
@@ -131,6 +144,10 @@ pub(crate) fn written_sheet(book: &Book<'_>, at: usize) -> (Sheet<Written>, Vec<
             dated,
             headlines: Vec::new(),
             linked_data_json: None,
+            mark: board.revision.value.clone(),
+            tell: None,
+            errata: Vec::new(),
+            others: Vec::new(),
             first_html,
             sections: sections(parts),
         },

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::stated::{TIE, place_of};
-use super::{Claim, Decimal, Margin, Outcome, Statement, Ties, Written};
+use super::{Claim, Decimal, Margin, Outcome, Statement, Ties, Unit, Written};
 
 impl Statement {
     /// The same statement with numbers that hold, everything else as written.
@@ -11,7 +11,7 @@ impl Statement {
         let mut swaps: Vec<(Range<usize>, String)> = Vec::new();
         match self.claim() {
             Claim::Value { value, rough } => {
-                swaps.push(nearest(value, *rough, outcome.nominal).1);
+                swaps.push(nearest(value, *rough, outcome.nominal, self.text()).1);
             }
             Claim::Band {
                 centre,
@@ -20,7 +20,7 @@ impl Statement {
                 symmetric,
                 rough,
             } => {
-                let (new, swap) = nearest(centre, *rough, outcome.nominal);
+                let (new, swap) = nearest(centre, *rough, outcome.nominal, self.text());
                 swaps.push(swap);
                 let below = new.value() - outcome.low;
                 let above = outcome.high - new.value();
@@ -32,11 +32,13 @@ impl Statement {
                 }
             }
             Claim::Range { low, high } => {
-                swaps.push(bound(low, outcome.low, Rounding::Down));
-                swaps.push(bound(high, outcome.high, Rounding::Up));
+                swaps.push(bound(low, outcome.low, Rounding::Down, self.text()));
+                swaps.push(bound(high, outcome.high, Rounding::Up, self.text()));
             }
-            Claim::AtLeast(least) => swaps.push(bound(least, outcome.low, Rounding::Down)),
-            Claim::AtMost(most) => swaps.push(bound(most, outcome.high, Rounding::Up)),
+            Claim::AtLeast(least) => {
+                swaps.push(bound(least, outcome.low, Rounding::Down, self.text()))
+            }
+            Claim::AtMost(most) => swaps.push(bound(most, outcome.high, Rounding::Up, self.text())),
         }
         let mut text = self.text().to_owned();
         swaps.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
@@ -49,10 +51,19 @@ impl Statement {
 
 /// The nominal value in the place of the one that was written, and the swap
 /// of text that puts it there.
-fn nearest(written: &Written, rough: bool, value: f64) -> (Written, (Range<usize>, String)) {
+fn nearest(
+    written: &Written,
+    rough: bool,
+    value: f64,
+    text: &str,
+) -> (Written, (Range<usize>, String)) {
     let (decimal, unit) = written.restated(value, place_of(written, rough));
-    let same_unit = unit == written.unit && !written.code;
-    let swap = if same_unit {
+    let swap = if written.code {
+        (
+            written.span.clone(),
+            as_code(written, &decimal, &unit, text),
+        )
+    } else if unit == written.unit {
         (written.digits.clone(), decimal.to_string())
     } else {
         (
@@ -70,6 +81,30 @@ fn nearest(written: &Written, rough: bool, value: f64) -> (Written, (Range<usize
     )
 }
 
+/// A number as a value code with the letter that was written (IEC 60062); with
+/// its unit where no code says it.
+fn as_code(written: &Written, decimal: &Decimal, unit: &Unit, text: &str) -> String {
+    let expected = Some(unit.dimension());
+    let says = |code: &str| {
+        let read = super::rkm::scan(code, expected);
+        read.is_some_and(|(read, of, used)| {
+            used == code.len() && of.value_of(&read) == unit.value_of(decimal)
+        })
+    };
+    let letter = text.get(written.span.clone()).unwrap_or("");
+    let letter = letter.chars().find(|c| c.is_alphabetic());
+    let same = letter.filter(|_| *unit == written.unit).map(|letter| {
+        let number = decimal.to_string();
+        let (whole, rest) = number.split_once('.').unwrap_or((&number, ""));
+        let whole = if whole == "0" { "" } else { whole };
+        format!("{whole}{letter}{rest}")
+    });
+    let other = || super::rkm_code(unit.value_of(decimal), unit.dimension());
+    same.filter(|code| says(code))
+        .or_else(|| other().filter(|code| says(code)))
+        .unwrap_or_else(|| super::written::joined(&decimal.to_string(), unit.symbol()))
+}
+
 #[derive(Clone, Copy, PartialEq)]
 enum Rounding {
     Down,
@@ -77,15 +112,15 @@ enum Rounding {
 }
 
 /// A limit that still holds, to the place of the one that was written.
-fn bound(written: &Written, value: f64, rounding: Rounding) -> (Range<usize>, String) {
-    let number = limit(written, written.unit.count_of(value), rounding).to_string();
+fn bound(written: &Written, value: f64, rounding: Rounding, text: &str) -> (Range<usize>, String) {
+    let decimal = limit(written, written.unit.count_of(value), rounding);
     if written.code {
         return (
             written.span.clone(),
-            super::written::joined(&number, written.unit.symbol()),
+            as_code(written, &decimal, &written.unit, text),
         );
     }
-    (written.digits.clone(), number)
+    (written.digits.clone(), decimal.to_string())
 }
 
 /// A margin of at least `size`, to the place of the one that was written.
@@ -172,7 +207,19 @@ mod tests {
     fn a_value_that_would_vanish_gets_a_unit_that_suits_it() {
         let statement = Statement::parse("2.03 MΩ", None).unwrap();
         assert_eq!(statement.restated(Outcome::exact(2031.9)), "2.03 kΩ");
+    }
+
+    #[test]
+    fn a_value_code_stays_one_with_the_letter_that_was_written() {
+        let restated = |text: &str, value: f64| {
+            let statement = Statement::parse(text, None).unwrap();
+            statement.restated(Outcome::exact(value))
+        };
+        assert_eq!(restated("4K7", 5100.0), "5K1");
+        assert_eq!(restated("at most 4k70", 10_000.0), "at most 10k00");
+        assert_eq!(restated("4R7", 0.47), "R47");
+        assert_eq!(restated("10k", 1.2e6), "1M2");
         let code = Statement::parse("4k7", None).unwrap();
-        assert_eq!(code.restated(Outcome::exact(5100.0)), "5.1 kΩ");
+        assert_eq!(code.restated(Outcome::exact(5100.0)), "5k1");
     }
 }

@@ -102,6 +102,41 @@ impl Given {
         }
     }
 
+    /// Another value with the same tolerance, in proportion to it; a point on a
+    /// scale, such as a temperature, keeps the width.
+    pub fn around(&self, nominal: f64) -> Given {
+        let is_point = self.dimension().scale() != super::Scale::Linear;
+        let (below, above) = (self.nominal - self.low, self.high - self.nominal);
+        let factor = match is_point || self.nominal == 0.0 {
+            true => 1.0,
+            false => (nominal / self.nominal).abs(),
+        };
+        let unit = match is_point {
+            true => self.unit.clone(),
+            false => super::fitted_unit(nominal, &Unit::coherent(self.dimension())),
+        };
+        let value = super::shown_digits(nominal, 6, &unit);
+        let text = match self.tolerance_text() {
+            Some(tolerance) if tolerance.contains('%') => format!("{value} {tolerance}"),
+            _ if below == 0.0 && above == 0.0 => value.to_string(),
+            _ => format!("{value}, with its tolerance"),
+        };
+        Given {
+            nominal,
+            low: nominal - factor * below,
+            high: nominal + factor * above,
+            unit,
+            text: text.replace('\u{a0}', " "),
+        }
+    }
+
+    /// The text behind the value: `±5 %`; `None` for a range, and where there is
+    /// none.
+    pub fn tolerance_text(&self) -> Option<&str> {
+        let at = self.text.find(['±', '+'])?;
+        (at > 0).then(|| &self.text[at..])
+    }
+
     /// Nominal value in coherent SI units.
     pub fn nominal(&self) -> f64 {
         self.nominal

@@ -2,8 +2,8 @@
 
 use super::fields::{Fields, Named, Value};
 use super::model::{
-    Board, Caution, Condition, FigureBody, FigureRecord, Fitted, LeftOut, Measured, Relation,
-    Revision, ValidRange, WorkingInput, WorkingRecord,
+    Board, Caution, Condition, Erratum, FigureBody, FigureRecord, Fitted, LeftOut, Measured,
+    Relation, Revision, ValidRange, WorkingInput, WorkingRecord,
 };
 use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
 use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
@@ -44,7 +44,14 @@ pub(crate) fn board(
         figures: each("figure", &mut fields, &mut left_out, figure),
         relations: each("relation", &mut fields, &mut left_out, relation),
         cautions: each("caution", &mut fields, &mut left_out, caution),
+        tell: record.text("tell"),
         revisions: each("revision", &mut fields, &mut left_out, revision),
+        errata: fields
+            .list("erratum")
+            .into_iter()
+            .flatten()
+            .filter_map(erratum)
+            .collect(),
         workings: each("working", &mut fields, &mut left_out, working),
         conditions: each("condition", &mut fields, &mut left_out, condition),
         circuits: each(
@@ -214,13 +221,32 @@ fn caution(id: Located<String>, mut fields: Fields) -> Option<Caution> {
 fn revision(id: Located<String>, mut fields: Fields) -> Option<Revision> {
     let date = fields.date("date");
     let changes = fields.texts("changes").unwrap_or_default();
+    let tell = fields.text("tell");
     let fitted = fitted(fields.named("fitted"), &mut Vec::new());
     fields.finish();
     Some(Revision {
         id,
         date: date?,
         changes,
+        tell,
         fitted,
+    })
+}
+
+fn erratum(mut fields: Fields) -> Option<Erratum> {
+    let place = fields.place.clone();
+    let (means, affects) = (fields.text("means"), fields.texts("affects"));
+    let (seen, workaround) = (fields.text("seen"), fields.text("workaround"));
+    let (fixed_in, date) = (fields.text("fixed_in"), fields.date("date"));
+    fields.finish();
+    Some(Erratum {
+        means: means?,
+        affects: affects?,
+        seen,
+        workaround,
+        fixed_in,
+        date,
+        place,
     })
 }
 

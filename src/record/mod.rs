@@ -39,10 +39,10 @@ pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
-    Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, FigureBody,
-    FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module, NotebookRecord,
-    Part, Policy, Property, Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange,
-    Waiver, WorkingInput, WorkingRecord,
+    Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, Erratum,
+    FigureBody, FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module,
+    NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord, Revision,
+    ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
 };
 pub use pins::{
     BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,

@@ -3,6 +3,8 @@
 //! Every value keeps the place that it came from. Names that point at other
 //! records are still text here; the notebook resolves them.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::kind::PartKind;
@@ -13,8 +15,9 @@ use super::word::{
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
-/// All records of a notebook.
-#[derive(Debug)]
+/// All records of a notebook. A copy shares its boards with the original until
+/// one of them is changed.
+#[derive(Clone, Debug)]
 pub struct Records {
     /// `notebook.toml`.
     pub notebook: NotebookRecord,
@@ -25,7 +28,7 @@ pub struct Records {
     /// All connectors, ordered by id.
     pub connectors: Vec<Connector>,
     /// All boards, ordered by id.
-    pub boards: Vec<Board>,
+    pub boards: Vec<Arc<Board>>,
     /// Stacks that are promised, in the order written.
     pub stacks: Vec<Stack>,
     /// Parts, modules and boards that are there and could not be read.
@@ -53,7 +56,7 @@ impl Records {
 
     /// The board of this id.
     pub fn board(&self, id: &str) -> Option<&Board> {
-        by_id(&self.boards, id, |board| &board.id.value)
+        by_id(&self.boards, id, |board| &board.id.value).map(Arc::as_ref)
     }
 }
 
@@ -78,7 +81,7 @@ pub struct LeftOut {
 }
 
 /// `notebook.toml`: what holds for the whole notebook.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct NotebookRecord {
     /// Title of the drawing set; a stand-in where it could not be read.
     pub title: String,
@@ -134,7 +137,7 @@ pub struct ScatterRecord {
 }
 
 /// `[part.<id>]`: what the team stocks and fits.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Part {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -158,6 +161,17 @@ pub struct Part {
     pub left_out: Vec<String>,
 }
 
+impl Board {
+    /// Known errors of a revision.
+    pub fn errata_of<'b>(&'b self, revision: &'b str) -> impl Iterator<Item = &'b Erratum> {
+        let affects = move |erratum: &&Erratum| {
+            let mut affects = erratum.affects.iter();
+            affects.any(|affected| affected.value == revision)
+        };
+        self.errata.iter().filter(affects)
+    }
+}
+
 impl Part {
     /// The property of this name; the part's value is called `value`.
     pub fn property(&self, name: &str) -> Option<&Property> {
@@ -168,7 +182,7 @@ impl Part {
 }
 
 /// A quantity that a part or a module has: `value`, `quiescent`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Property {
     /// Its name in formulas.
     pub name: Located<String>,
@@ -179,7 +193,7 @@ pub struct Property {
 }
 
 /// `[module.<id>]`: a controller module that boards are made for.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Module {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -211,7 +225,7 @@ impl Module {
 }
 
 /// `boards/<id>/board.toml`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Board {
     /// Id, which is the folder's name, with the place of the `[board]` header.
     pub id: Located<String>,
@@ -243,8 +257,12 @@ pub struct Board {
     pub relations: Vec<Relation>,
     /// Cautions, in the order written.
     pub cautions: Vec<Caution>,
+    /// How to tell a board of this revision from earlier ones.
+    pub tell: Option<Located<String>>,
     /// Earlier revisions, in the order written.
     pub revisions: Vec<Revision>,
+    /// Known errors, in the order written.
+    pub errata: Vec<Erratum>,
     /// Worked calculations, in the order written.
     pub workings: Vec<WorkingRecord>,
     /// Conditions that it works under, in the order written.
@@ -273,7 +291,7 @@ pub struct Fitted {
 }
 
 /// `[figure.<id>]`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FigureRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -308,7 +326,7 @@ pub struct FigureRecord {
 }
 
 /// Where a figure's value comes from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum FigureBody {
     /// Quoted, with its tolerance.
     Given(Located<Given>),
@@ -319,7 +337,7 @@ pub enum FigureBody {
 }
 
 /// A column of readings.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Measured {
     /// Name of the file in the board's folder `readings`.
     pub file: Located<String>,
@@ -328,7 +346,7 @@ pub struct Measured {
 }
 
 /// A range in which a formula is valid.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ValidRange {
     /// The name that must stay inside.
     pub name: Located<String>,
@@ -337,7 +355,7 @@ pub struct ValidRange {
 }
 
 /// `[relation.<id>]`: a joint requirement between figures.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Relation {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -348,7 +366,7 @@ pub struct Relation {
 }
 
 /// `[caution.<id>]`: a warning, and what makes it true.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Caution {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -367,7 +385,7 @@ pub struct Caution {
 }
 
 /// `[revision.<X>]`: what was different then.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Revision {
     /// Its letter or number, where the record's header names it.
     pub id: Located<String>,
@@ -375,12 +393,33 @@ pub struct Revision {
     pub date: Located<Date>,
     /// What changed after it, in words.
     pub changes: Vec<Located<String>>,
+    /// How to tell a board of it.
+    pub tell: Option<Located<String>>,
     /// Designators that carried other parts then.
     pub fitted: Vec<Fitted>,
 }
 
+/// `[[erratum]]`: a known error of boards that are out there.
+#[derive(Clone, Debug)]
+pub struct Erratum {
+    /// What is wrong.
+    pub means: Located<String>,
+    /// Revisions that have it.
+    pub affects: Vec<Located<String>>,
+    /// How it shows.
+    pub seen: Option<Located<String>>,
+    /// What to do about it.
+    pub workaround: Option<Located<String>>,
+    /// Revision that no longer has it.
+    pub fixed_in: Option<Located<String>>,
+    /// Date on which it became known.
+    pub date: Option<Located<Date>>,
+    /// Where the record stands.
+    pub place: Place,
+}
+
 /// `[working.<id>]`: a worked calculation of a known kind.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct WorkingRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -401,7 +440,7 @@ pub struct WorkingRecord {
 }
 
 /// An input of a working, as it was written.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum WorkingInput {
     /// A formula or a word.
     Text(Located<String>),
@@ -414,7 +453,7 @@ pub enum WorkingInput {
 }
 
 /// `[condition.<id>]`: a condition that the board works under.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Condition {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -425,7 +464,7 @@ pub struct Condition {
 }
 
 /// `[circuit.<id>]`: a small network of fitted parts.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct CircuitRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -444,7 +483,7 @@ pub struct CircuitRecord {
 }
 
 /// `[fixture.<id>]`: a production test.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FixtureRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -492,7 +531,7 @@ fn title(means: &Option<Located<String>>, id: &Located<String>) -> String {
 }
 
 /// A step of a production test.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FixtureStep {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -517,7 +556,7 @@ pub struct FixtureStep {
 }
 
 /// A source that drives a circuit.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Drive {
     /// Its name.
     pub name: Located<String>,
@@ -534,7 +573,7 @@ pub struct Drive {
 }
 
 /// The voltage of one node for each volt of another, at a frequency.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ResponseRecord {
     /// Its name.
     pub name: Located<String>,
@@ -547,7 +586,7 @@ pub struct ResponseRecord {
 }
 
 /// `[[emit]]`: a file for firmware.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct EmitRecord {
     /// Path of the file, counted from the notebook's folder.
     pub file: Located<String>,
@@ -566,7 +605,7 @@ pub struct EmitRecord {
 }
 
 /// A constant of a file for firmware.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct EmittedConstant {
     /// Its name there.
     pub name: Located<String>,
@@ -581,7 +620,7 @@ pub struct EmittedConstant {
 }
 
 /// `[[waiver]]`: lets a finding stand until its date.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Waiver {
     /// Name of the kind of finding.
     pub finding: Located<String>,

@@ -64,10 +64,6 @@ impl Reader<'_, '_> {
             let key = self.key(entry.key);
             let (takes, means) = match known(shape, kind, &key.value) {
                 Known::Key(known) => {
-                    if matches!(known.takes, Takes::NotYet) {
-                        self.not_yet(&key, known);
-                        continue;
-                    }
                     let value = self.value(&key, &known.takes, &entry);
                     (value, known.means)
                 }
@@ -359,17 +355,6 @@ impl Reader<'_, '_> {
         }
         self.findings.push(finding);
         meant
-    }
-
-    fn not_yet(&mut self, key: &Located<String>, known: &Key) {
-        let message = format!(
-            "this edition does not read `{}`: {}",
-            known.name, known.means
-        );
-        let finding = Finding::new(Slug::NotReadYet, message)
-            .at(key.place.clone(), "nothing here is read or checked")
-            .help("take it out until an edition reads it");
-        self.findings.push(finding);
     }
 }
 

@@ -200,9 +200,7 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
             json!({
                 "anyOf": [described(text, format!("The {kind} alone.")), reference(shape.name)],
             })
-        }
-        // Nothing is valid where nothing is read.
-        Takes::NotYet => json!({ "not": {} }),
+        } // Nothing is valid where nothing is read.
     }
 }
 

@@ -115,8 +115,6 @@ pub(crate) enum Takes {
     Named(Names, &'static Takes),
     /// A record, or the one text that says enough: the value of the key named.
     Short(&'static str, &'static Shape),
-    /// Nothing yet: this edition does not read it.
-    NotYet,
 }
 
 /// What names are made of.
@@ -202,7 +200,6 @@ impl Takes {
             Takes::Named(_, Takes::Table(shape)) => format!("tables, each {}", shape.header),
             Takes::Named(names, _) => format!("a table with a value for {}", names.one()),
             Takes::Short(key, shape) => format!("the {key}, as text, or {}", shape.one),
-            Takes::NotYet => "nothing yet".into(),
         }
     }
 
@@ -218,7 +215,6 @@ impl Takes {
                 | Takes::List(_)
                 | Takes::Named(..)
                 | Takes::Input
-                | Takes::NotYet
         )
     }
 }

@@ -177,6 +177,7 @@ pub(crate) static BOARD: Shape = record(
             Takes::Word(Audience::WORDS),
             "who may read of it; the team while it is a concept, customers then, if nothing is said",
         ),
+        may("tell", Takes::Text, "how to tell a board of this revision from earlier ones"),
     ],
 );
 
@@ -271,7 +272,23 @@ pub(crate) static REVISION: Shape = record(
     &[
         must("date", Takes::Date, "date of issue"),
         may("changes", Takes::Texts, "what changed after it, in words"),
+        may("tell", Takes::Text, "how to tell a board of this revision from others"),
         may("fitted", FITTED, "designators that carried other parts then"),
+    ],
+);
+
+pub(crate) static ERRATUM: Shape = record(
+    "erratum",
+    "an erratum",
+    "[[erratum]]",
+    "A known error of boards that are out there.",
+    &[
+        must("means", Takes::Text, "what is wrong, in a sentence"),
+        must("affects", Takes::Texts, "revisions that have it"),
+        may("seen", Takes::Text, "how it shows"),
+        may("workaround", Takes::Text, "what to do about it on a board that has it"),
+        may("fixed_in", Takes::Mark, "revision that no longer has it"),
+        may("date", Takes::Date, "date on which it became known"),
     ],
 );
 
@@ -398,12 +415,6 @@ pub(crate) static FIXTURE_STEP: Shape = record(
     ],
 );
 
-/// A record that is known and not read: saying so is better than reading past
-/// what somebody relies on.
-const fn not_yet(name: &'static str, means: &'static str) -> Key {
-    may(name, Takes::NotYet, means)
-}
-
 const fn file(name: &'static str, one: &'static str, means: &'static str, keys: &'static [Key]) -> Shape {
     record(name, one, "", means, keys)
 }
@@ -498,7 +509,7 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("pins", Takes::Table(&PINS), "what the board uses of its module"),
         WAIVERS,
         may("fixture", Takes::Named(Names::Id, &Takes::Table(&FIXTURE)), "production tests by id"),
-        not_yet("erratum", "known errors of a revision"),
+        may("erratum", Takes::List(&ERRATUM), "known errors, each with the revisions that have it"),
     ],
 );
 
@@ -513,7 +524,7 @@ mod tests {
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
-            &CAUTION, &REVISION, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
+            &CAUTION, &REVISION, &ERRATUM, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
             &STACKS_FILE,
         ].into_iter().chain(super::super::pin_shapes::ALL) {
             for (at, key) in shape.keys.iter().enumerate() {

@@ -59,6 +59,25 @@ pub fn all(notebook: &Notebook) -> Vec<Stated> {
     }
     for sheet in &notebook.sheets {
         for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
+            if let Target::Revised {
+                node,
+                board,
+                revision,
+            } = target
+            {
+                let then = notebook.revision(*board, *revision);
+                let then = then.expect("the demo speaks of revisions that there were");
+                let twin = then.twin(notebook, *node).expect("it had the figure");
+                let value = then.notebook.value(twin).expect("it had a value");
+                let statement = Statement::parse(&link.text, None);
+                let statement = statement.expect("the demo states numbers of revisions");
+                let now = stated(notebook, *node, statement, &link.text_place);
+                all.extend(now.map(|now| Stated {
+                    outcome: value.outcome,
+                    ..now
+                }));
+                continue;
+            }
             let Target::Figure(node) = target else {
                 continue;
             };

@@ -241,3 +241,55 @@ fn zones_are_cited_as_they_are_marked() {
     let zone = front.one("#C");
     assert!(text(zone).contains("How long it takes"));
 }
+
+/// Whoever has an earlier board finds it on the first screen, and its numbers
+/// and errata on a sheet of its own, without a script.
+#[test]
+fn an_earlier_revision_has_its_own_numbers_and_errata() {
+    let site = Site::of(demo());
+    let front = site.page("boards/cell_charger/index.html");
+    let yours = text(front.one("#A .yours")).replace('\u{a0}', " ");
+    for expected in ["revision B", "revision A", "1 erratum", "marking 332"] {
+        assert!(yours.contains(expected), "no `{expected}` in {yours}");
+    }
+    assert!(
+        front.all("#A .erratum").is_empty(),
+        "revision B has no erratum"
+    );
+    let sheet = site.page("boards/cell_charger/revision-A/index.html");
+    let first = text(sheet.one("#A")).replace('\u{a0}', " ");
+    for expected in [
+        "Erratum, revision A",
+        "charges the small cell too fast",
+        "What to do:",
+        "Mended in revision B",
+    ] {
+        assert!(first.contains(expected), "no `{expected}` in {first}");
+    }
+    let words = text(sheet.one("#B")).replace('\u{a0}', " ");
+    for expected in ["Resistor 3k3", "303 mA", "196 mA", "does not hold"] {
+        assert!(words.contains(expected), "no `{expected}` in {words}");
+    }
+    let figures = site.page("boards/cell_charger/revision-A/figures.html");
+    let block = text(figures.one("#TitleBlock")).replace('\u{a0}', " ");
+    assert!(block.contains("Revision A"), "{block}");
+    let entry = figures.one("#figure-charge_slow");
+    let entry = entry.ancestors().filter_map(scraper::ElementRef::wrap);
+    let mut entry = entry.filter(|element| element.value().classes().any(|class| class == "entry"));
+    let words = text(entry.next().expect("a figure has an entry")).replace('\u{a0}', " ");
+    assert!(
+        words.contains("303") && words.contains("does not hold"),
+        "{words}"
+    );
+    // The log speaks of revision A, and leads to its sheets.
+    let log = site.page("boards/cell_charger/log/2026-02-20-small-cell-too-hard.html");
+    let then = log.all(".prose a.then");
+    let hrefs: Vec<&str> = then
+        .iter()
+        .filter_map(|link| link.value().attr("href"))
+        .collect();
+    assert!(
+        hrefs.contains(&"../revision-A/figures.html#figure-charge_slow"),
+        "{hrefs:?}"
+    );
+}
