@@ -95,6 +95,8 @@ pub struct NotebookRecord {
     pub made_by: Option<Located<String>>,
     /// Who checked them (ISO 7200: approval person).
     pub checked_by: Option<Located<String>>,
+    /// Address at which the bound notebook will stand.
+    pub address: Option<Located<String>>,
     /// A sentence that stands on every sheet.
     pub notice: Option<Located<String>>,
     /// Folder of the user's own look, relative to the notebook's folder.
@@ -237,6 +239,8 @@ pub struct Board {
     pub status: Status,
     /// One sentence on what the board does.
     pub summary: Located<String>,
+    /// Who may read of it.
+    pub audience: Audience,
     /// Date of this revision.
     pub date: Option<Located<Date>>,
     /// SPDX licence expression, where it is not the notebook's.

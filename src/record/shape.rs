@@ -74,6 +74,8 @@ pub(crate) enum Takes {
     Licence,
     /// A language tag (BCP 47).
     Language,
+    /// An absolute address of the web, as text.
+    WebAddress,
     /// The letter or number of a revision.
     Mark,
     /// The id of a record of the kind named.
@@ -170,6 +172,7 @@ impl Takes {
             Takes::Folder => "the path of a folder, as text".into(),
             Takes::Licence => "an SPDX licence expression, as text".into(),
             Takes::Language => "a language tag, as text".into(),
+            Takes::WebAddress => "an address of the web, as text".into(),
             Takes::Mark => "the letter or number of a revision, as text".into(),
             Takes::Id(kind) => format!("the id of a {kind}, as text"),
             Takes::Word(words) => {

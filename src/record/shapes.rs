@@ -54,6 +54,7 @@ pub(crate) static NOTEBOOK: Shape = record(
         may("made_by", Takes::Text, "role of those who made the sheets"),
         may("checked_by", Takes::Text, "role of those who checked them"),
         may("notice", Takes::Text, "a notice that stands on every sheet"),
+        may("address", Takes::WebAddress, "address at which the bound notebook will stand; feed and site map name it"),
         may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
     ],
 );
@@ -171,6 +172,11 @@ pub(crate) static BOARD: Shape = record(
         may("date", Takes::Date, "date of this revision"),
         may("licence", Takes::Licence, "licence, as an SPDX expression, where it is not the notebook's"),
         may("module", Takes::Id("module"), "module that the board is made for"),
+        may(
+            "audience",
+            Takes::Word(Audience::WORDS),
+            "who may read of it; the team while it is a concept, customers then, if nothing is said",
+        ),
         may("tell", Takes::Text, "how to tell a board of this revision from earlier ones"),
     ],
 );

@@ -56,6 +56,7 @@ impl Default for NotebookRecord {
             language: "en".into(),
             made_by: None,
             checked_by: None,
+            address: None,
             notice: None,
             theme: None,
             policy: Policy::default(),
@@ -78,6 +79,7 @@ pub(crate) fn notebook(mut file: Fields) -> NotebookRecord {
         notebook.made_by = fields.text("made_by");
         notebook.checked_by = fields.text("checked_by");
         notebook.notice = fields.text("notice");
+        notebook.address = fields.text("address");
         notebook.theme = fields.text("theme");
         notebook.place = Some(fields.place.clone());
         fields.finish();

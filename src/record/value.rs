@@ -70,6 +70,12 @@ impl Reader<'_, '_> {
                 Ok(_) => return Some(Value::Text(text)),
                 Err(fault) => self.licence_fault(&text, &fault),
             },
+            Takes::WebAddress if !is_web_address(&text.value) => self.bad(
+                &text,
+                whole,
+                format!("`{}` is no address of the web", quoted(&text.value)),
+                "write it whole and without `?` and `#`, as in `https://boards.example/book/`",
+            ),
             Takes::Language if !is_language_tag(&text.value) => self.bad(
                 &text,
                 whole,
@@ -329,6 +335,19 @@ fn type_words(value: &DeValue<'_>) -> &'static str {
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",
     }
+}
+
+/// Whether a text is an absolute address of the web with a host, and nothing
+/// that is asked of it (RFC 3986).
+fn is_web_address(text: &str) -> bool {
+    let rest = text.strip_prefix("https://");
+    let rest = rest.or_else(|| text.strip_prefix("http://"));
+    let host = rest.and_then(|rest| rest.split('/').next()).unwrap_or("");
+    let is_allowed = |c: char| c.is_ascii_graphic() && !"?#\"<>\\^`{|}".contains(c);
+    !host.is_empty()
+        && !host.contains('@')
+        && host.starts_with(|c: char| c.is_ascii_alphanumeric() || c == '[')
+        && text.chars().all(is_allowed)
 }
 
 /// Whether text has the form of a language tag (BCP 47, section 2.1), without

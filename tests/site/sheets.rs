@@ -121,7 +121,7 @@ fn every_stated_number_links_to_its_derivation() {
             assert_eq!(to.file_name(), Some("figures.html"), "{href}");
             let fragment = fragment.expect("it names the figure");
             assert!(fragment.starts_with("figure-"), "{href}");
-            let slip = link.value().attr("interestfor").expect("it has a slip");
+            let slip = link.value().attr("data-slip").expect("it has a slip");
             let name = slip.strip_prefix("Slip-").expect("slips are named so");
             assert!(
                 name.ends_with(&fragment["figure-".len()..]),
