@@ -4,6 +4,8 @@
 //! [`Notebook::load`] never fails: a notebook that cannot be read is an empty
 //! one with findings.
 
+mod bom;
+mod bom_row;
 mod build;
 mod chance;
 mod compare;
@@ -16,9 +18,11 @@ mod firmware;
 mod fixture;
 mod graph;
 mod link;
+mod listed_value;
 mod loose;
 mod network;
 mod order;
+mod part_check;
 mod pin_names;
 mod pin_nodes;
 mod readings;
@@ -33,6 +37,7 @@ mod stack_line;
 mod stack_sums;
 mod stack_told;
 mod temperature;
+mod totals;
 mod value;
 mod waive;
 mod working;
@@ -59,6 +64,7 @@ pub use graph::{
 pub use sheet::{Sheet, SheetKind, Target};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
@@ -150,6 +156,8 @@ impl Notebook {
         }
         link::check_links(&mut comparing, &mut sheets, &files.others);
         pin_names::check(&records, &mut findings);
+        part_check::check(&records, &mut findings);
+        bom::check(&files.sources, &files.others, &records, &mut findings);
         let valued = Valued {
             records: &records,
             nodes: &pin_nodes,
