@@ -1,6 +1,7 @@
 //! Places in the files of a notebook.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
 
@@ -138,7 +139,7 @@ impl SourceFile {
 /// All files that were read for one notebook.
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
-    files: Vec<SourceFile>,
+    files: Vec<Arc<SourceFile>>,
 }
 
 impl Sources {
@@ -151,11 +152,11 @@ impl Sources {
                 .filter(|(_, b)| *b == b'\n')
                 .map(|(at, _)| at + 1),
         );
-        self.files.push(SourceFile {
+        self.files.push(Arc::new(SourceFile {
             path: path.into(),
             text,
             line_starts,
-        });
+        }));
         // Four thousand million files do not fit in a machine's memory.
         FileId((self.files.len() - 1) as u32)
     }
@@ -196,6 +197,6 @@ impl Sources {
         self.files
             .iter()
             .enumerate()
-            .map(|(at, file)| (FileId(at as u32), file))
+            .map(|(at, file)| (FileId(at as u32), file.as_ref()))
     }
 }

@@ -1,8 +1,12 @@
 //! Stated text, requirements, validity, relations and cautions, held against
 //! what was computed.
 
+use std::sync::Arc;
+
 use std::collections::BTreeSet;
 
+use super::affected::Affected;
+use super::build::BoardComparisons;
 use super::chance;
 use super::drift;
 use super::evaluate::{shares_of, shows};
@@ -18,16 +22,35 @@ use crate::spread::{End, Extreme};
 pub(super) struct Comparing<'a> {
     pub graph: &'a mut Graph,
     pub records: &'a Records,
-    pub values: &'a mut Vec<Option<Value>>,
+    pub values: &'a mut Vec<Option<Arc<Value>>>,
     pub findings: &'a mut Vec<Finding>,
     /// Nodes that a finding speaks against.
     pub blamed: &'a mut BTreeSet<NodeId>,
+    /// Only these nodes are compared, and without a word on where their numbers
+    /// come from; all of them, with every word, where there is no such list.
+    pub only: Option<&'a Affected>,
 }
 
 /// Most inputs that a finding shows places of.
 const SHOWN_INPUTS: usize = 3;
 
 impl Comparing<'_> {
+    /// Holds everything that records state, require and relate.
+    pub fn records(&mut self, comparisons: &[BoardComparisons]) {
+        for (board, comparisons) in comparisons.iter().enumerate() {
+            self.figures(board);
+            self.workings(board);
+            self.fixtures(board);
+            self.comparisons(board, comparisons);
+            self.ratings(comparisons);
+        }
+    }
+
+    /// Whether a node is to be compared.
+    pub(super) fn concerns(&self, node: NodeId) -> bool {
+        self.only.is_none_or(|only| only.has(node))
+    }
+
     /// Holds the figures of a board to what they say, must and may be used for.
     pub fn figures(&mut self, board: usize) {
         let record = &self.records.boards[board];
@@ -74,12 +97,13 @@ impl Comparing<'_> {
             };
             let policy = chance::in_force(self.graph, self.records, node);
             let unit = given.unit().clone();
-            self.values[node.index()] = Some(Value::of(given.dimension(), outcome, unit, policy));
+            let value = Value::of(given.dimension(), outcome, unit, policy);
+            self.values[node.index()] = Some(Arc::new(value));
         }
     }
 
     pub(super) fn value(&self, node: NodeId) -> Option<&Value> {
-        self.values.get(node.index())?.as_ref()
+        self.values.get(node.index())?.as_deref()
     }
 
     /// Whether a text may be set against a node's value; says so where not.
@@ -112,7 +136,7 @@ impl Comparing<'_> {
 
     /// The unit that a figure is to be shown in against its value.
     fn unit(&mut self, node: NodeId, unit: &Located<Unit>) {
-        let Some(value) = self.value(node) else {
+        let Some(value) = self.value(node).filter(|_| self.concerns(node)) else {
             return;
         };
         if shows(&unit.value, value.dimension) {
@@ -151,7 +175,7 @@ impl Comparing<'_> {
 
     /// A stated number against its figure.
     pub fn statement(&mut self, node: NodeId, stated: &Statement, place: &Place) {
-        if !self.same_dimension(node, stated, place) {
+        if !self.concerns(node) || !self.same_dimension(node, stated, place) {
             return;
         }
         let Some(value) = self.value(node) else {
@@ -197,7 +221,9 @@ impl Comparing<'_> {
         if let Some(apart) = apart(stated, outcome, &misses) {
             finding = finding.note(apart);
         }
-        if let Some(drift) = drift::likely(self.graph, self.records, self.values, node, stated) {
+        let explains = self.only.is_none();
+        let likely = || drift::likely(self.graph, self.records, self.values, node, stated);
+        if let Some(drift) = explains.then(likely).flatten() {
             finding = finding.note(drift);
         }
         finding = finding
@@ -209,6 +235,9 @@ impl Comparing<'_> {
 
     /// Adds the formula and the inputs that matter most.
     fn derivation(&self, finding: Finding, node: NodeId) -> Finding {
+        if self.only.is_some() {
+            return finding;
+        }
         let record = self.graph.node(node);
         let mut finding = match &record.body {
             Body::Computed(calculation) => {
@@ -263,7 +292,7 @@ impl Comparing<'_> {
     }
 
     pub fn requirement(&mut self, node: NodeId, must: &Statement, place: &Place) {
-        if !self.same_dimension(node, must, place) {
+        if !self.concerns(node) || !self.same_dimension(node, must, place) {
             return;
         }
         let Some(value) = self.value(node) else {
@@ -324,7 +353,7 @@ impl Comparing<'_> {
     }
 
     fn validity(&mut self, node: NodeId, name: NodeId, range: &Statement, place: &Place) {
-        if !self.same_dimension(name, range, place) {
+        if !self.concerns(name) || !self.same_dimension(name, range, place) {
             return;
         }
         let Some(value) = self.value(name) else {

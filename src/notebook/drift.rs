@@ -2,6 +2,8 @@
 //!
 //! Each guess is checked by computation: the stated text must hold under it.
 
+use std::sync::Arc;
+
 use super::graph::{Graph, NodeId, Origin};
 use super::slice::Slice;
 use super::value::Value;
@@ -13,7 +15,7 @@ use crate::spread::worst_case;
 pub(super) fn likely(
     graph: &Graph,
     records: &Records,
-    values: &[Option<Value>],
+    values: &[Option<Arc<Value>>],
     node: NodeId,
     stated: &Statement,
 ) -> Option<String> {
@@ -38,7 +40,7 @@ pub(super) fn likely(
 struct Search<'a> {
     graph: &'a Graph,
     records: &'a Records,
-    values: &'a [Option<Value>],
+    values: &'a [Option<Arc<Value>>],
     node: NodeId,
     stated: &'a Statement,
     outcome: Outcome,

@@ -1,5 +1,7 @@
 //! Dimension, nominal value and spread of every node.
 
+use std::sync::Arc;
+
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -20,7 +22,7 @@ use crate::trade::Unworkable;
 /// All values, and the order in which they were computed.
 #[derive(Debug, Default)]
 pub(super) struct Values {
-    pub values: Vec<Option<Value>>,
+    pub values: Vec<Option<Arc<Value>>>,
     pub sorted: Vec<NodeId>,
 }
 
@@ -50,7 +52,7 @@ pub(super) fn evaluate(
         }
     }
     let found = side_by_side(graph, records, &sorted, &dimensions);
-    let mut values: Vec<Option<Value>> = vec![None; graph.len()];
+    let mut values: Vec<Option<Arc<Value>>> = vec![None; graph.len()];
     for (id, found) in found {
         // A step before this one that has no value said so in a finding of its own.
         let mut operands = graph.operands(id).iter();
@@ -60,7 +62,7 @@ pub(super) fn evaluate(
         match found {
             Ok(value) => {
                 findings.extend(open_spread(graph, id, &value));
-                values[id.index()] = Some(value);
+                values[id.index()] = Some(Arc::new(value));
             }
             Err(finding) => {
                 findings.push(*finding);
@@ -69,6 +71,38 @@ pub(super) fn evaluate(
         }
     }
     Values { values, sorted }
+}
+
+/// Computes some nodes once more, in the order given; each keeps its dimension.
+/// A node that has no value any more is broken, and has a finding.
+pub(super) fn again(
+    graph: &mut Graph,
+    records: &Records,
+    nodes: &[NodeId],
+    values: &mut [Option<Arc<Value>>],
+    findings: &mut Vec<Finding>,
+) {
+    let mut dimensions: Vec<Option<Dimension>> = vec![None; graph.len()];
+    for &id in nodes {
+        dimensions[id.index()] = values[id.index()].as_ref().map(|value| value.dimension);
+    }
+    let found = side_by_side(graph, records, nodes, &dimensions);
+    for &id in nodes {
+        values[id.index()] = None;
+    }
+    for (id, found) in found {
+        let mut operands = graph.operands(id).iter();
+        if operands.any(|operand| values[operand.index()].is_none()) {
+            continue;
+        }
+        match found {
+            Ok(value) => values[id.index()] = Some(Arc::new(value)),
+            Err(finding) => {
+                findings.push(*finding);
+                graph.node_mut(id).body = Body::Broken;
+            }
+        }
+    }
 }
 
 /// What a node comes to.

@@ -1,5 +1,7 @@
 //! What files for firmware hold: gathered from records, graph and values.
 
+use std::sync::Arc;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::graph::{Graph, NodeId, Worked};
@@ -22,7 +24,7 @@ const ROUNDING: f64 = 1e-3;
 pub(super) struct Gathering<'g> {
     pub graph: &'g Graph,
     pub records: &'g Records,
-    pub values: &'g [Option<Value>],
+    pub values: &'g [Option<Arc<Value>>],
 }
 
 /// One file in the making.
@@ -91,7 +93,7 @@ impl Gathering<'_> {
     }
 
     fn value(&self, node: NodeId) -> Option<&Value> {
-        self.values.get(node.index())?.as_ref()
+        self.values.get(node.index())?.as_deref()
     }
 
     /// What is given and nodes hang on, and the boards that they pass.

@@ -5,6 +5,9 @@
 //! takes that off both ends of the spread (ILAC-G8:09/2019, 4.2: the acceptance
 //! limit is the tolerance limit less the guard band).
 
+use std::sync::Arc;
+
+use super::affected::Affected;
 use super::build::Builder;
 use super::chance;
 use super::compare::Comparing;
@@ -134,7 +137,7 @@ impl Builder<'_> {
 pub(super) fn limits(
     graph: &mut Graph,
     records: &Records,
-    values: &mut Vec<Option<Value>>,
+    values: &mut Vec<Option<Arc<Value>>>,
     sorted: &mut Vec<NodeId>,
     findings: &mut Vec<Finding>,
 ) {
@@ -174,12 +177,68 @@ pub(super) fn limits(
                     let policy = chance::in_force(graph, records, node);
                     values.resize(graph.len(), None);
                     let outcome = Outcome::exact(value);
-                    values[node.index()] = Some(Value::of(dimension, outcome, unit, policy));
+                    values[node.index()] =
+                        Some(Arc::new(Value::of(dimension, outcome, unit, policy)));
                     sorted.push(node);
                 }
             }
         }
     }
+}
+
+/// Works the limits out once more where what they hang on has changed. The answer
+/// is whether all of them have nodes: a step that had no limits before may have
+/// some now.
+pub(super) fn limits_again(
+    graph: &Graph,
+    records: &Records,
+    values: &mut [Option<Arc<Value>>],
+    affected: &Affected,
+    findings: &mut Vec<Finding>,
+) -> bool {
+    for record in &records.boards {
+        for of in &record.fixtures {
+            for step in &of.steps {
+                let scope = &record.id.value;
+                let before = format!("{}.{}", of.id.value, step.id.value);
+                let measured = graph.find(scope, &format!("{before}.measured"));
+                let error = graph.find(scope, &format!("{before}.error"));
+                let is_affected = |node: &NodeId| affected.has(*node);
+                let nodes = LIMITS.map(|(limited, ..)| {
+                    let node = graph.find(scope, &format!("{before}.{}", limited.name()));
+                    node.map(|node| (limited, node))
+                });
+                let nodes: Vec<_> = nodes.into_iter().flatten().collect();
+                let of_limits = nodes.iter().any(|(_, node)| affected.has(*node));
+                if !of_limits && !measured.iter().chain(&error).any(is_affected) {
+                    continue;
+                }
+                let reading = Reading::of(graph, scope, &before, values);
+                let limits = reading.and_then(|reading| reading.limits(step, of.guard()));
+                let mut found = match limits {
+                    Some(Ok(limits)) => limits.found,
+                    Some(Err(finding)) => {
+                        findings.push(*finding);
+                        Vec::new()
+                    }
+                    None => Vec::new(),
+                };
+                for (limited, node) in nodes {
+                    let at = found.iter().position(|(known, _)| *known == limited);
+                    let value = at.map(|at| {
+                        let (_, (value, unit, dimension)) = found.swap_remove(at);
+                        let policy = chance::in_force(graph, records, node);
+                        Arc::new(Value::of(dimension, Outcome::exact(value), unit, policy))
+                    });
+                    values[node.index()] = value;
+                }
+                if !found.is_empty() {
+                    return false;
+                }
+            }
+        }
+    }
+    true
 }
 
 /// What the limits of a step hang on.
@@ -201,7 +260,7 @@ impl<'v> Reading<'v> {
         graph: &Graph,
         scope: &str,
         before: &str,
-        values: &'v [Option<Value>],
+        values: &'v [Option<Arc<Value>>],
     ) -> Option<Reading<'v>> {
         let mut operands = Vec::new();
         let mut read = |name: &str| {

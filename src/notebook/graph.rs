@@ -22,7 +22,7 @@ impl NodeId {
 }
 
 /// Something that has a value.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Node {
     /// Id of the board or module that it belongs to.
     pub scope: String,
@@ -153,7 +153,7 @@ pub enum Limited {
 }
 
 /// Where a value comes from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Body {
     /// Given, with its tolerance.
     Given(Given),
@@ -170,7 +170,7 @@ pub enum Body {
 }
 
 /// A formula with what its names mean.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Calculation {
     /// The formula.
     pub formula: Formula,
@@ -183,7 +183,7 @@ pub struct Calculation {
 }
 
 /// A result of a network, with what its parameters are.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Solution {
     /// The network.
     pub network: Arc<Compiled>,
@@ -198,7 +198,7 @@ pub struct Solution {
 }
 
 /// A result of a procedure, with what it is worked out from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Steps {
     /// The procedure.
     pub procedure: Procedure,
@@ -316,17 +316,18 @@ impl Calculation {
     }
 }
 
-/// All nodes of a notebook.
-#[derive(Debug, Default)]
+/// All nodes of a notebook. A copy shares its nodes with the original until one
+/// of them is changed.
+#[derive(Clone, Debug, Default)]
 pub struct Graph {
-    nodes: Vec<Node>,
-    names: HashMap<String, HashMap<String, NodeId>>,
+    nodes: Vec<Arc<Node>>,
+    names: Arc<HashMap<String, HashMap<String, NodeId>>>,
     /// Networks by board and position in its circuits.
-    networks: HashMap<(usize, usize), Network>,
+    networks: Arc<HashMap<(usize, usize), Network>>,
     /// Readings of measured figures, in coherent SI units.
-    samples: HashMap<NodeId, Vec<f64>>,
+    samples: Arc<HashMap<NodeId, Vec<f64>>>,
     /// Workings by board and position in its workings.
-    workings: HashMap<(usize, usize), Worked>,
+    workings: Arc<HashMap<(usize, usize), Arc<Worked>>>,
 }
 
 /// A circuit's network, ready to be asked.
@@ -363,10 +364,11 @@ impl Graph {
         // Four thousand million records do not fit in a machine's memory.
         let id = NodeId(self.nodes.len() as u32);
         if node.is_named() {
-            let scope = self.names.entry(node.scope.clone()).or_default();
+            let names = Arc::make_mut(&mut self.names);
+            let scope = names.entry(node.scope.clone()).or_default();
             scope.entry(node.name.clone()).or_insert(id);
         }
-        self.nodes.push(node);
+        self.nodes.push(Arc::new(node));
         id
     }
 
@@ -376,7 +378,7 @@ impl Graph {
     }
 
     pub(super) fn node_mut(&mut self, id: NodeId) -> &mut Node {
-        &mut self.nodes[id.index()]
+        Arc::make_mut(&mut self.nodes[id.index()])
     }
 
     /// The node of a name in a scope.
@@ -386,7 +388,8 @@ impl Graph {
 
     /// Makes a node known under another name too.
     pub(super) fn also_named(&mut self, scope: &str, name: String, id: NodeId) {
-        let scope = self.names.entry(scope.to_owned()).or_default();
+        let names = Arc::make_mut(&mut self.names);
+        let scope = names.entry(scope.to_owned()).or_default();
         scope.entry(name).or_insert(id);
     }
 
@@ -404,7 +407,7 @@ impl Graph {
     }
 
     pub(super) fn add_network(&mut self, board: usize, circuit: usize, network: Network) {
-        self.networks.insert((board, circuit), network);
+        Arc::make_mut(&mut self.networks).insert((board, circuit), network);
     }
 
     /// The readings of a measured figure, in coherent SI units.
@@ -413,16 +416,16 @@ impl Graph {
     }
 
     pub(super) fn add_sample(&mut self, node: NodeId, values: Vec<f64>) {
-        self.samples.insert(node, values);
+        Arc::make_mut(&mut self.samples).insert(node, values);
     }
 
     /// A working; `None` where it could not be made sense of.
     pub fn working(&self, board: usize, working: usize) -> Option<&Worked> {
-        self.workings.get(&(board, working))
+        self.workings.get(&(board, working)).map(Arc::as_ref)
     }
 
     pub(super) fn add_working(&mut self, board: usize, working: usize, worked: Worked) {
-        self.workings.insert((board, working), worked);
+        Arc::make_mut(&mut self.workings).insert((board, working), Arc::new(worked));
     }
 
     /// All nodes with their numbers.
@@ -430,7 +433,7 @@ impl Graph {
         self.nodes
             .iter()
             .enumerate()
-            .map(|(at, node)| (NodeId(at as u32), node))
+            .map(|(at, node)| (NodeId(at as u32), node.as_ref()))
     }
 
     /// How many nodes there are.

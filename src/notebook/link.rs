@@ -1,6 +1,7 @@
 //! Links of sheets: where they lead, and whether what they state holds.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
 
@@ -31,6 +32,25 @@ pub(super) fn check_links(
             targets.push(looked_up.unwrap_or(Target::Nowhere));
         }
         sheet.targets = targets;
+    }
+}
+
+/// Checks once more the numbers that resolved links state.
+pub(super) fn check_stated(comparing: &mut Comparing<'_>, sheets: &[Arc<Sheet>]) {
+    for sheet in sheets {
+        for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
+            let Target::Figure(node) = target else {
+                continue;
+            };
+            let states = link.text.contains(|c: char| c.is_ascii_digit());
+            if !states || !comparing.concerns(*node) {
+                continue;
+            }
+            // What cannot be read has been told.
+            if let Ok(stated) = Statement::parse(&link.text, None) {
+                comparing.statement(*node, &stated, &link.text_place);
+            }
+        }
     }
 }
 

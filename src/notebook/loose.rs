@@ -1,5 +1,7 @@
 //! Quantities in prose that hang on no figure, and the figures they look like.
 
+use std::sync::Arc;
+
 use super::graph::{Graph, NodeId, Origin};
 use super::sheet::Sheet;
 use super::value::Value;
@@ -14,7 +16,7 @@ const NEAR: f64 = 0.05;
 pub(super) fn notes(
     graph: &Graph,
     records: &Records,
-    values: &[Option<Value>],
+    values: &[Option<Arc<Value>>],
     sheets: &[Sheet],
     findings: &mut Vec<Finding>,
 ) {
@@ -26,7 +28,12 @@ pub(super) fn notes(
     }
 }
 
-fn note(graph: &Graph, values: &[Option<Value>], scope: &str, loose: &LooseQuantity) -> Finding {
+fn note(
+    graph: &Graph,
+    values: &[Option<Arc<Value>>],
+    scope: &str,
+    loose: &LooseQuantity,
+) -> Finding {
     let finding = Finding::new(
         Slug::LooseQuantity,
         format!("`{}` hangs on no figure", loose.text),
@@ -35,7 +42,7 @@ fn note(graph: &Graph, values: &[Option<Value>], scope: &str, loose: &LooseQuant
     let figures: Vec<(NodeId, &Value)> = graph
         .iter()
         .filter(|(_, node)| node.scope == scope && node.origin != Origin::Side)
-        .filter_map(|(id, _)| Some((id, values.get(id.index())?.as_ref()?)))
+        .filter_map(|(id, _)| Some((id, values.get(id.index())?.as_deref()?)))
         .filter(|(_, value)| value.dimension.comparable(loose.dimension))
         .collect();
     let half = 0.5 * 10f64.powi(loose.decimal.place()) * loose.unit.step();

@@ -4,6 +4,7 @@
 //! [`Notebook::load`] never fails: a notebook that cannot be read is an empty
 //! one with findings.
 
+mod affected;
 mod bom;
 mod bom_row;
 mod build;
@@ -25,6 +26,7 @@ mod order;
 mod part_check;
 mod pin_names;
 mod pin_nodes;
+mod proof;
 mod readings;
 mod recorded;
 mod relation;
@@ -36,6 +38,7 @@ mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
+mod suppose;
 mod temperature;
 mod totals;
 mod value;
@@ -64,6 +67,7 @@ pub use graph::{
 pub use sheet::{Sheet, SheetKind, Target};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use suppose::{Override, Supposed};
 pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};
 pub use waive::Waived;
@@ -83,9 +87,9 @@ pub struct Notebook {
     /// All files that were read.
     pub sources: Sources,
     /// All records.
-    pub records: Records,
+    pub records: Arc<Records>,
     /// All sheets, by board and kind.
-    pub sheets: Vec<Sheet>,
+    pub sheets: Vec<Arc<Sheet>>,
     /// Everything that has a value, and what it hangs on.
     pub graph: Graph,
     /// What is wrong, in the order of the files.
@@ -93,13 +97,17 @@ pub struct Notebook {
     /// Findings that stand by leave of a waiver.
     pub waived: Vec<Waived>,
     /// Relations and cautions of each board, on the graph.
-    pub comparisons: Vec<BoardComparisons>,
+    pub comparisons: Arc<Vec<BoardComparisons>>,
     /// Files that are neither records nor sheets, by their path.
-    pub others: BTreeSet<Utf8PathBuf>,
+    pub others: Arc<BTreeSet<Utf8PathBuf>>,
     /// Files for firmware, as they would be written, with what is on the disk.
     pub emitted: Vec<EmittedFile>,
-    pin_nodes: Vec<PinNodes>,
-    values: Vec<Option<Value>>,
+    /// Findings of the reading of files, which no other value changes.
+    told_in_reading: Arc<Vec<Finding>>,
+    /// What hangs on each node, once somebody asked.
+    dependents: Arc<OnceLock<Vec<Vec<NodeId>>>>,
+    pin_nodes: Arc<Vec<PinNodes>>,
+    values: Vec<Option<Arc<Value>>>,
     /// Distributions by chance of those that were asked for.
     drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
     sorted: Vec<NodeId>,
@@ -119,53 +127,26 @@ impl Notebook {
     /// Reads the notebook in a folder and proves it. `today` settles which
     /// waivers still stand.
     pub fn load(root: &Utf8Path, today: Date) -> Notebook {
-        let mut findings = Vec::new();
-        let mut files = files::read(root, &mut findings);
+        let mut told = Vec::new();
+        let mut files = files::read(root, &mut told);
         let (records, found) = read_records(&files.sources, &files.layout);
-        findings.extend(found);
-        boards_without_record(&files, &records, &mut findings);
-        let (mut graph, comparisons, pin_nodes) =
-            build::build(&files.sources, &records, &mut findings);
-        build::hazards(&records, &mut findings);
-        let evaluate::Values {
-            mut values,
-            mut sorted,
-        } = evaluate::evaluate(&mut graph, &records, &mut findings);
-        fixture::limits(
-            &mut graph,
-            &records,
-            &mut values,
-            &mut sorted,
-            &mut findings,
-        );
-        let mut sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut findings);
-        let mut blamed = BTreeSet::new();
-        let mut comparing = compare::Comparing {
-            graph: &mut graph,
-            records: &records,
-            values: &mut values,
-            findings: &mut findings,
-            blamed: &mut blamed,
-        };
-        for (board, comparisons) in comparisons.iter().enumerate() {
-            comparing.figures(board);
-            comparing.workings(board);
-            comparing.fixtures(board);
-            comparing.comparisons(board, comparisons);
-            comparing.ratings(comparisons);
-        }
-        link::check_links(&mut comparing, &mut sheets, &files.others);
-        pin_names::check(&records, &mut findings);
-        part_check::check(&records, &mut findings);
-        bom::check(&files.sources, &files.others, &records, &mut findings);
-        let valued = Valued {
-            records: &records,
-            nodes: &pin_nodes,
-            values: &values,
-        };
-        stack_told::findings(&valued, &mut findings);
-        loose::notes(&graph, &records, &values, &sheets, &mut findings);
-        writing::notes(&records, &sheets, &mut findings);
+        told.extend(found);
+        boards_without_record(&files, &records, &mut told);
+        let sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut told);
+        writing::notes(&records, &sheets, &mut told);
+        part_check::check(&records, &mut told);
+        bom::check(&files.sources, &files.others, &records, &mut told);
+        let proof::Proof {
+            graph,
+            values,
+            sorted,
+            comparisons,
+            pin_nodes,
+            sheets,
+            blamed,
+            mut findings,
+        } = proof::prove(&files.sources, &records, sheets, &files.others);
+        findings.extend(told.iter().cloned());
         let emitted = emitted::compare(
             root,
             &mut files.sources,
@@ -181,16 +162,18 @@ impl Notebook {
         Notebook {
             root: root.to_owned(),
             sources: files.sources,
-            records,
+            records: Arc::new(records),
             sheets,
             graph,
             findings,
             waived,
-            comparisons,
-            others: files.others,
+            comparisons: Arc::new(comparisons),
+            others: Arc::new(files.others),
             emitted,
+            told_in_reading: Arc::new(told),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
-            pin_nodes,
+            dependents: Arc::default(),
+            pin_nodes: Arc::new(pin_nodes),
             values,
             sorted,
             blamed,
@@ -227,7 +210,7 @@ impl Notebook {
 
     /// The value of a node; `None` where it could not be computed.
     pub fn value(&self, node: NodeId) -> Option<&Value> {
-        self.values.get(node.index())?.as_ref()
+        self.values.get(node.index())?.as_deref()
     }
 
     /// All nodes in dependency order, operands first.

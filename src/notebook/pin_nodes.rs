@@ -1,5 +1,7 @@
 //! Formulas of what boards use of their module, on the graph of figures.
 
+use std::sync::Arc;
+
 use super::build::Builder;
 use super::graph::{Body, Node, NodeId, Origin};
 use super::value::Value;
@@ -23,7 +25,7 @@ pub(super) struct PinNodes {
 pub(super) struct Valued<'a> {
     pub records: &'a Records,
     pub nodes: &'a [PinNodes],
-    pub values: &'a [Option<Value>],
+    pub values: &'a [Option<Arc<Value>>],
 }
 
 impl Valued<'_> {

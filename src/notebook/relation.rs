@@ -114,6 +114,9 @@ impl Comparing<'_> {
     /// Holds the stress of every part in a circuit to its rating.
     pub fn ratings(&mut self, comparisons: &BoardComparisons) {
         for stress in &comparisons.stresses {
+            if !self.concerns(stress.rating) && !self.concerns(stress.stress) {
+                continue;
+            }
             let (Some(rating), Some(value)) =
                 (self.value(stress.rating), self.value(stress.stress))
             else {
@@ -147,7 +150,8 @@ impl Comparing<'_> {
         sides: Option<&'s Sides>,
         place: &Place,
     ) -> Option<(&'s Sides, f64, f64)> {
-        let sides = sides?;
+        let sides =
+            sides.filter(|sides| self.concerns(sides.left) || self.concerns(sides.right))?;
         let (left, right) = (self.value(sides.left)?, self.value(sides.right)?);
         let (l, r) = (left.dimension, right.dimension);
         if !l.comparable(r) || (l.scale() != r.scale() && l.as_level().is_none()) {

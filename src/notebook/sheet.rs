@@ -26,7 +26,7 @@ pub enum SheetKind {
 }
 
 /// One Markdown file of a board.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Sheet {
     /// Position of its board in the records.
     pub board: usize,

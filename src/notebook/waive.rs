@@ -7,7 +7,7 @@ use crate::nearest::nearest;
 use crate::record::{Records, Waiver};
 
 /// A finding that stands by leave of a waiver.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Waived {
     /// The finding.
     pub finding: Finding,

@@ -90,7 +90,7 @@ impl Comparing<'_> {
 
     /// Tells of an input that is negative, where there is no such thing.
     fn not_negative(&mut self, record: &WorkingRecord, node: NodeId) {
-        let Some(value) = self.value(node) else {
+        let Some(value) = self.value(node).filter(|_| self.concerns(node)) else {
             return;
         };
         if value.outcome.nominal >= 0.0 || !NEVER_NEGATIVE.contains(&value.dimension) {
@@ -112,7 +112,7 @@ impl Comparing<'_> {
 
     /// Holds an input to what its values have to keep to.
     fn bound(&mut self, input: NodeId, bound: Bound) {
-        let Some(value) = self.value(input) else {
+        let Some(value) = self.value(input).filter(|_| self.concerns(input)) else {
             return;
         };
         let low = value.outcome.low;

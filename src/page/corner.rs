@@ -51,7 +51,10 @@ pub(crate) fn sheet<F>(book: &Book<'_>, page: Page, parts: Parts<'_, F>) -> Shee
 
 fn board_of<'n>(book: &Book<'n>, leaf: &Leaf) -> Option<&'n Board> {
     match leaf.set {
-        Set::Board(board) => book.notebook.records.boards.get(board),
+        Set::Board(board) => {
+            let boards = &book.notebook.records.boards;
+            boards.get(board).map(AsRef::as_ref)
+        }
         Set::General | Set::Stock => None,
     }
 }

@@ -3,6 +3,8 @@
 //! Every value keeps the place that it came from. Names that point at other
 //! records are still text here; the notebook resolves them.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::bom::BomRecord;
@@ -16,8 +18,9 @@ use super::word::{
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
 
-/// All records of a notebook.
-#[derive(Debug)]
+/// All records of a notebook. A copy shares its boards with the original until
+/// one of them is changed.
+#[derive(Clone, Debug)]
 pub struct Records {
     /// `notebook.toml`.
     pub notebook: NotebookRecord,
@@ -28,7 +31,7 @@ pub struct Records {
     /// All connectors, ordered by id.
     pub connectors: Vec<Connector>,
     /// All boards, ordered by id.
-    pub boards: Vec<Board>,
+    pub boards: Vec<Arc<Board>>,
     /// Stacks that are promised, in the order written.
     pub stacks: Vec<Stack>,
     /// Parts, modules and boards that are there and could not be read.
@@ -56,7 +59,7 @@ impl Records {
 
     /// The board of this id.
     pub fn board(&self, id: &str) -> Option<&Board> {
-        by_id(&self.boards, id, |board| &board.id.value)
+        by_id(&self.boards, id, |board| &board.id.value).map(Arc::as_ref)
     }
 }
 
@@ -81,7 +84,7 @@ pub struct LeftOut {
 }
 
 /// `notebook.toml`: what holds for the whole notebook.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct NotebookRecord {
     /// Title of the drawing set; a stand-in where it could not be read.
     pub title: String,
@@ -139,7 +142,7 @@ pub struct ScatterRecord {
 }
 
 /// `[part.<id>]`: what the team stocks and fits.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Part {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -183,7 +186,7 @@ impl Part {
 }
 
 /// A quantity that a part or a module has: `value`, `quiescent`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Property {
     /// Its name in formulas.
     pub name: Located<String>,
@@ -204,7 +207,7 @@ impl Property {
 }
 
 /// `[module.<id>]`: a controller module that boards are made for.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Module {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -236,7 +239,7 @@ impl Module {
 }
 
 /// `boards/<id>/board.toml`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Board {
     /// Id, which is the folder's name, with the place of the `[board]` header.
     pub id: Located<String>,
@@ -298,7 +301,7 @@ pub struct Fitted {
 }
 
 /// `[figure.<id>]`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FigureRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -333,7 +336,7 @@ pub struct FigureRecord {
 }
 
 /// Where a figure's value comes from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum FigureBody {
     /// Quoted, with its tolerance.
     Given(Located<Given>),
@@ -344,7 +347,7 @@ pub enum FigureBody {
 }
 
 /// A column of readings.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Measured {
     /// Name of the file in the board's folder `readings`.
     pub file: Located<String>,
@@ -353,7 +356,7 @@ pub struct Measured {
 }
 
 /// A range in which a formula is valid.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ValidRange {
     /// The name that must stay inside.
     pub name: Located<String>,
@@ -362,7 +365,7 @@ pub struct ValidRange {
 }
 
 /// `[relation.<id>]`: a joint requirement between figures.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Relation {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -373,7 +376,7 @@ pub struct Relation {
 }
 
 /// `[caution.<id>]`: a warning, and what makes it true.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Caution {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -392,7 +395,7 @@ pub struct Caution {
 }
 
 /// `[revision.<X>]`: what was different then.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Revision {
     /// Its letter or number, where the record's header names it.
     pub id: Located<String>,
@@ -405,7 +408,7 @@ pub struct Revision {
 }
 
 /// `[working.<id>]`: a worked calculation of a known kind.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct WorkingRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -426,7 +429,7 @@ pub struct WorkingRecord {
 }
 
 /// An input of a working, as it was written.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum WorkingInput {
     /// A formula or a word.
     Text(Located<String>),
@@ -439,7 +442,7 @@ pub enum WorkingInput {
 }
 
 /// `[condition.<id>]`: a condition that the board works under.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Condition {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -450,7 +453,7 @@ pub struct Condition {
 }
 
 /// `[circuit.<id>]`: a small network of fitted parts.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct CircuitRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -469,7 +472,7 @@ pub struct CircuitRecord {
 }
 
 /// `[fixture.<id>]`: a production test.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FixtureRecord {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -517,7 +520,7 @@ fn title(means: &Option<Located<String>>, id: &Located<String>) -> String {
 }
 
 /// A step of a production test.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct FixtureStep {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -542,7 +545,7 @@ pub struct FixtureStep {
 }
 
 /// A source that drives a circuit.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Drive {
     /// Its name.
     pub name: Located<String>,
@@ -559,7 +562,7 @@ pub struct Drive {
 }
 
 /// The voltage of one node for each volt of another, at a frequency.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ResponseRecord {
     /// Its name.
     pub name: Located<String>,
@@ -572,7 +575,7 @@ pub struct ResponseRecord {
 }
 
 /// `[[emit]]`: a file for firmware.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct EmitRecord {
     /// Path of the file, counted from the notebook's folder.
     pub file: Located<String>,
@@ -591,7 +594,7 @@ pub struct EmitRecord {
 }
 
 /// A constant of a file for firmware.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct EmittedConstant {
     /// Its name there.
     pub name: Located<String>,
@@ -606,7 +609,7 @@ pub struct EmittedConstant {
 }
 
 /// `[[waiver]]`: lets a finding stand until its date.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Waiver {
     /// Name of the kind of finding.
     pub finding: Located<String>,

@@ -12,7 +12,7 @@ use crate::finding::{Located, Place};
 use crate::quantity::Given;
 
 /// `[connector.<id>]`: contacts that modules and boards have in common.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Connector {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -31,7 +31,7 @@ pub struct Connector {
 }
 
 /// `[module.<id>.pin.<name>]`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ModulePin {
     /// Its name.
     pub name: Located<String>,
@@ -60,7 +60,7 @@ pub struct ModulePin {
 }
 
 /// `[module.<id>.bus.<id>]`: a two-wire bus of a module.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct ModuleBus {
     /// Its name.
     pub id: Located<String>,
@@ -79,7 +79,7 @@ pub struct ModuleBus {
 }
 
 /// A connector of a module: the pin behind each contact.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Mapping {
     /// Id of the connector.
     pub connector: Located<String>,
@@ -88,7 +88,7 @@ pub struct Mapping {
 }
 
 /// `[pins]`: what a board uses of its module.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Pins {
     /// The header.
     pub place: Place,
@@ -111,7 +111,7 @@ pub struct Pins {
 }
 
 /// Something that a strap may settle.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Choice {
     /// It is always this.
     Fixed(Located<String>),
@@ -125,7 +125,7 @@ pub enum Choice {
 }
 
 /// `[pins.claim.<id>]`: a contact that a board uses.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Claim {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -142,7 +142,7 @@ pub struct Claim {
 }
 
 /// `[pins.bus.<id>]`: a two-wire bus that a board is on.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct BoardBus {
     /// Its name on the board.
     pub id: Located<String>,
@@ -157,7 +157,7 @@ pub struct BoardBus {
 }
 
 /// `[pins.device.<id>]`: a device on a two-wire bus.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Device {
     /// Id, where the record's header names it.
     pub id: Located<String>,
@@ -170,7 +170,7 @@ pub struct Device {
 }
 
 /// `[pins.supply.<contact>]`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct BoardSupply {
     /// Contact, where the record's header names it.
     pub contact: Located<String>,
@@ -187,7 +187,7 @@ pub struct BoardSupply {
 }
 
 /// `[pins.strap.<designator>]`: a solder bridge, a jumper, address pins.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Strap {
     /// Designator, where the record's header names it.
     pub designator: Located<String>,
@@ -209,7 +209,7 @@ impl Strap {
 }
 
 /// `[stack.<id>]`: boards on a module that are promised to go together.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Stack {
     /// Id, where the record's header names it.
     pub id: Located<String>,

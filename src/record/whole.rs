@@ -2,6 +2,7 @@
 //! twice.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::board::board;
 use super::document::Document;
@@ -176,7 +177,7 @@ impl Family<'_> {
             }
         }
         one_name_each(&board, findings);
-        self.records.boards.push(board);
+        self.records.boards.push(Arc::new(board));
     }
 
     /// Orders records by id; of two with one id the first is kept.
