@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use camino::Utf8PathBuf;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use ohmbook::record::Audience;
 
 /// The design notebook that will not bind while a number in it is wrong.
 #[derive(Parser)]
@@ -21,6 +22,8 @@ Examples:
   ohmbook prove my_boards                 recompute everything and compare
   ohmbook prove my_boards --format json   the same, for programs
   ohmbook bind my_boards --to site        prove, then write the HTML notebook
+  ohmbook bind my_boards --to shop --for customers
+                                          the same, without what is the team's
   ohmbook watch my_boards --open          bind at every save, and follow in a browser
   ohmbook why charge_slow --of my_boards  where a number comes from
   ohmbook choose charging --of my_boards  values that meet a working's targets
@@ -42,6 +45,20 @@ the findings laid over them; they go by themselves once mended. A page that is o
 and what is open in it.
 
 Exit codes: 0 ended by Ctrl-C, whatever the findings; 2 nothing could be watched or served there.";
+
+const BINDING: &str = "\
+Examples:
+  ohmbook bind my_boards --to site
+  ohmbook bind my_boards --to shop --for customers
+
+The customers' notebook has the front sheets, the calculation sheets with the figures that are for
+customers, pins, and the parts in use. It leaves out what the records mark with `audience =
+\"team\"`, boards that are only a concept, every other written sheet, the log, fixtures, readings,
+prices and what hangs on them, expected yields, and findings with their waivers; and each derivation
+that would give one of these away. No link leads there.
+
+Exit codes: 0 bound; 1 an error-level finding, and nothing was written; 2 could not be read or
+written, or wrong usage.";
 
 const EMITTING: &str = "\
 Examples:
@@ -88,13 +105,16 @@ enum Command {
         report: Report,
     },
     /// Prove, then write the HTML notebook whole or not at all
-    #[command(after_help = "Example:\n  ohmbook bind my_boards --to site")]
+    #[command(after_help = BINDING)]
     Bind {
         /// The notebook's folder [default: this folder, or `content` in it]
         dir: Option<Utf8PathBuf>,
         /// Folder to write; replaced only if it was written by `bind`
         #[arg(long, value_name = "OUT")]
         to: Utf8PathBuf,
+        /// Whom it is for: the team, who get everything, or customers
+        #[arg(long = "for", value_name = "AUDIENCE", value_enum, default_value_t = Readers::Team)]
+        readers: Readers,
         #[command(flatten)]
         report: Report,
     },
@@ -201,11 +221,33 @@ enum Format {
     Json,
 }
 
+/// Whom a bound notebook is for.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum Readers {
+    /// The team and contributors: everything
+    Team,
+    /// Customers: without what is the team's
+    Customers,
+}
+
+impl From<Readers> for Audience {
+    fn from(readers: Readers) -> Audience {
+        match readers {
+            Readers::Team => Audience::Team,
+            Readers::Customers => Audience::Customers,
+        }
+    }
+}
+
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
-        None if command::is_notebook("content".into()) => {
-            command::bind::run("content".into(), "bound".into(), false, false)
-        }
+        None if command::is_notebook("content".into()) => command::bind::run(
+            "content".into(),
+            "bound".into(),
+            Audience::Team,
+            false,
+            false,
+        ),
         None => {
             let help = Cli::command().render_help().to_string();
             command::say(&help).map(|()| command::Outcome::Unreadable)
@@ -213,8 +255,14 @@ fn main() -> ExitCode {
         Some(Command::Start { dir }) => command::start::run(&dir),
         Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
             .and_then(|dir| command::prove::run(&dir, report.format == Format::Json, report.notes)),
-        Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir).and_then(|dir| {
-            command::bind::run(&dir, &to, report.format == Format::Json, report.notes)
+        Some(Command::Bind {
+            dir,
+            to,
+            readers,
+            report,
+        }) => command::notebook_folder(dir).and_then(|dir| {
+            let json = report.format == Format::Json;
+            command::bind::run(&dir, &to, readers.into(), json, report.notes)
         }),
         Some(Command::Watch { dir, place }) => {
             command::notebook_folder(dir).and_then(|dir| command::watch::run(&dir, &place))

@@ -13,6 +13,8 @@ mod drawings;
 mod look;
 #[path = "site/page.rs"]
 mod page;
+#[path = "site/readers.rs"]
+mod readers;
 #[path = "site/sheets.rs"]
 mod sheets;
 #[path = "site/walk.rs"]

@@ -5,14 +5,16 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use camino::Utf8Path;
 
+use super::edition::Edition;
 use super::leaves::{Leaf, Leaves, Page, Set, href};
 use super::markup::escaped;
 use super::prose_html::zones_of_links;
 use super::sound::Sounds;
 use super::symbol::symbols;
 use super::view::Link;
-use crate::finding::{Level, Place};
+use crate::finding::{FigureCount, Level, Place};
 use crate::notebook::{NodeId, Notebook, Origin};
+use crate::record::Audience;
 
 /// A comparison that a node is a side of.
 #[derive(Clone, Copy, Debug)]
@@ -27,6 +29,8 @@ pub(crate) enum Compared {
 pub(crate) struct Book<'n> {
     /// The notebook.
     pub notebook: &'n Notebook,
+    /// What of it is for whom.
+    pub edition: Edition,
     /// All pages.
     pub leaves: Leaves,
     symbols: Vec<String>,
@@ -42,7 +46,7 @@ pub(crate) struct Book<'n> {
 
 impl<'n> Book<'n> {
     /// Looks everything up once.
-    pub fn of(notebook: &'n Notebook) -> Book<'n> {
+    pub fn of(notebook: &'n Notebook, audience: Audience) -> Book<'n> {
         let mut compared = BTreeMap::new();
         for (board, comparisons) in notebook.comparisons.iter().enumerate() {
             for (at, sides) in comparisons.relations.iter().enumerate() {
@@ -60,10 +64,12 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
-        let leaves = Leaves::of(notebook);
+        let edition = Edition::of(notebook, audience);
+        let leaves = Leaves::of(notebook, &edition);
         Book {
             notebook,
-            sounds: Sounds::of(notebook, &leaves),
+            sounds: Sounds::of(notebook, &edition, &leaves),
+            edition,
             leaves,
             symbols: symbols(notebook),
             dependents: notebook.graph.dependents(),
@@ -173,6 +179,9 @@ impl<'n> Book<'n> {
         let board = &graph.node(node).scope;
         let mut links: Vec<Link> = Vec::new();
         for &dependent in &self.dependents[node.index()] {
+            if !self.shows_dependent(dependent) {
+                continue;
+            }
             let text = match self.compared.get(&dependent) {
                 Some(Compared::Relation(of, at)) => {
                     let record = &self.notebook.records.boards[*of];
@@ -200,12 +209,52 @@ impl<'n> Book<'n> {
         links
     }
 
-    /// Nodes that hang on a node, those of comparisons left out.
+    /// Whether what hangs on a node may be named: a figure by itself, a
+    /// comparison by both its sides.
+    fn shows_dependent(&self, node: NodeId) -> bool {
+        match self.compared.get(&node) {
+            Some(Compared::Relation(of, at)) => {
+                let sides = &self.notebook.comparisons[*of].relations[*at];
+                sides
+                    .as_ref()
+                    .is_some_and(|sides| self.edition.compares(sides))
+            }
+            // A caution is on the board's front sheet in any case.
+            Some(Compared::Caution(of, _)) => self.edition.shows_board(*of),
+            None => self.edition.shows(node),
+        }
+    }
+
+    /// How many figures of a board hold, of those that the edition has.
+    pub fn tally_of(&self, board: usize) -> FigureCount {
+        let figures = self.edition.figures_of(self.notebook, board);
+        let hold = figures
+            .iter()
+            .filter(|&&figure| self.notebook.figure_holds(figure));
+        FigureCount {
+            hold: hold.count(),
+            of: figures.len(),
+        }
+    }
+
+    /// How many figures of the whole edition hold.
+    pub fn tally(&self) -> FigureCount {
+        let boards = 0..self.notebook.records.boards.len();
+        let tallies = boards.map(|board| self.tally_of(board));
+        tallies.fold(FigureCount { hold: 0, of: 0 }, |sum, tally| FigureCount {
+            hold: sum.hold + tally.hold,
+            of: sum.of + tally.of,
+        })
+    }
+
+    /// Nodes that hang on a node, those of comparisons and those of another
+    /// edition left out.
     pub fn figures_on(&self, node: NodeId) -> impl Iterator<Item = NodeId> {
         self.dependents[node.index()]
             .iter()
             .copied()
             .filter(|id| self.notebook.graph.node(*id).origin != Origin::Side)
+            .filter(|id| self.edition.shows(*id))
     }
 
     /// Sheets and zones that state a node: `sheet 2, zone C`.
@@ -233,6 +282,9 @@ impl<'n> Book<'n> {
     ) -> Vec<Link> {
         let mut links: Vec<(bool, Link)> = Vec::new();
         for &(sheet, link) in uses {
+            if !self.edition.shows_sheet(self.notebook, sheet) {
+                continue;
+            }
             let zone = self.link_zones[sheet].get(link).map_or("A", String::as_str);
             let leaf = self.leaves.leaf(self.page_of_sheet(sheet));
             let board = self.notebook.sheets[sheet].board;

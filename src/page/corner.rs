@@ -6,7 +6,7 @@ use super::slip::slip;
 use super::view::{CautionView, Link, RevisionRow, Sheet, SheetLink, TallyView, TitleBlock};
 use crate::finding::{FigureCount, Located};
 use crate::notebook::{NodeId, SheetKind};
-use crate::record::Board;
+use crate::record::{Audience, Board};
 
 /// What a kind of sheet brings of its own.
 pub(crate) struct Parts<'a, F> {
@@ -124,8 +124,8 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
     let text = |located: &Option<Located<String>>| located.as_ref().map(|text| text.value.clone());
     let title = board.map_or(&record.title, |board| &board.title.value);
     let tally = match leaf.set {
-        Set::Board(board) => book.notebook.tally_of(board),
-        Set::General | Set::Stock => book.notebook.tally(),
+        Set::Board(board) => book.tally_of(board),
+        Set::General | Set::Stock => book.tally(),
     };
     let (before, after) = book.leaves.around(leaf.page);
     let link = |leaf_there: &Leaf| book.link(&leaf.path, leaf_there);
@@ -149,7 +149,13 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
         sheet: leaf.number.to_string(),
         sheets: book.leaves.set(leaf.set).count().to_string(),
         made_by: text(&record.made_by),
-        checked_by: text(&record.checked_by),
+        // Who let it pass is the team's business.
+        checked_by: text(&record.checked_by).filter(|_| book.edition.is_whole()),
+        is_whole: book.edition.is_whole(),
+        audience: match book.edition.audience {
+            Audience::Team => "the team",
+            Audience::Customers => "customers",
+        },
         tally: tally_view(tally),
         licence: board
             .and_then(|board| text(&board.licence))
@@ -181,9 +187,10 @@ fn date(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> Option<String> {
     let date = match board {
         Some(board) => board.date.as_ref().map(|date| date.value),
         None => {
-            let boards = book.notebook.records.boards.iter();
+            let boards = book.notebook.records.boards.iter().enumerate();
             boards
-                .filter_map(|board| Some(board.date.as_ref()?.value))
+                .filter(|(at, _)| book.edition.shows_board(*at))
+                .filter_map(|(_, board)| Some(board.date.as_ref()?.value))
                 .max()
         }
     };

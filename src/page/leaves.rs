@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use camino::{Utf8Path, Utf8PathBuf};
 
+use super::edition::Edition;
 use crate::notebook::{Notebook, SheetKind};
 use crate::record::Status;
 
@@ -71,8 +72,8 @@ pub(crate) struct Leaves {
 }
 
 impl Leaves {
-    /// The pages of a notebook.
-    pub fn of(notebook: &Notebook) -> Leaves {
+    /// The pages of an edition of a notebook.
+    pub fn of(notebook: &Notebook, edition: &Edition) -> Leaves {
         let mut leaves = Leaves {
             leaves: Vec::new(),
             by_page: BTreeMap::new(),
@@ -85,10 +86,13 @@ impl Leaves {
             "index.html",
             "Drawing list".into(),
         );
-        for board in board_order(notebook) {
-            leaves.board(notebook, board);
+        let order = board_order(notebook);
+        let boards = order
+            .into_iter()
+            .filter(|&board| edition.shows_board(board));
+        for board in boards.clone() {
+            leaves.board(notebook, edition, board);
         }
-        let boards = 0..records.boards.len();
         if boards
             .clone()
             .any(|board| super::pins::has_pins(records, board))
@@ -107,6 +111,9 @@ impl Leaves {
             "Where used".into(),
         );
         for (at, part) in records.parts.iter().enumerate() {
+            if !edition.shows_part(at) {
+                continue;
+            }
             let title = part.title.as_ref().map(|title| title.value.clone());
             leaves.add(
                 Page::Part(at),
@@ -116,6 +123,9 @@ impl Leaves {
             );
         }
         for (at, module) in records.modules.iter().enumerate() {
+            if !edition.shows_module(at) {
+                continue;
+            }
             leaves.add(
                 Page::Module(at),
                 Set::Stock,
@@ -123,16 +133,18 @@ impl Leaves {
                 module.title.value.clone(),
             );
         }
-        leaves.add(
-            Page::Findings,
-            Set::General,
-            "findings.html",
-            "Findings".into(),
-        );
+        if edition.is_whole() {
+            leaves.add(
+                Page::Findings,
+                Set::General,
+                "findings.html",
+                "Findings".into(),
+            );
+        }
         leaves
     }
 
-    fn board(&mut self, notebook: &Notebook, board: usize) {
+    fn board(&mut self, notebook: &Notebook, edition: &Edition, board: usize) {
         let record = &notebook.records.boards[board];
         let folder = format!("boards/{}", record.id.value);
         let set = Set::Board(board);
@@ -142,6 +154,7 @@ impl Leaves {
                 .iter()
                 .enumerate()
                 .filter(|(_, sheet)| sheet.board == board)
+                .filter(|(at, _)| edition.shows_sheet(notebook, *at))
         };
         self.add(
             Page::Front(board),
@@ -164,7 +177,8 @@ impl Leaves {
         if super::pins::has_pins(&notebook.records, board) {
             self.push(Page::Pins(board), set, pins, "Pins".to_owned());
         }
-        if !record.fixtures.is_empty() {
+        let mut fixtures = 0..record.fixtures.len();
+        if fixtures.any(|at| edition.shows_fixture(notebook, board, at)) {
             let title = "Fixture sheet".to_owned();
             self.push(Page::Fixture(board), set, fixture, title);
         }

@@ -8,6 +8,7 @@
 //! | module | holds |
 //! | --- | --- |
 //! | `view` | what every template is given |
+//! | `edition` | what of a notebook is for whom |
 //! | `leaves` | which pages there are, their order and addresses |
 //! | `book` | links, symbols and where-used, looked up once |
 //! | `written` … `findings` | one kind of sheet each |
@@ -23,6 +24,7 @@ mod circuit;
 mod corner;
 mod distribution;
 mod drawing_list;
+mod edition;
 mod findings;
 mod fixture;
 mod leaves;
@@ -61,6 +63,7 @@ use self::render::Look;
 pub use self::render::PageFault;
 use self::view::Sheet;
 use crate::notebook::Notebook;
+use crate::record::Audience;
 
 /// The files of a notebook's site, and what its pages were made from.
 #[derive(Clone, Debug, Default)]
@@ -97,7 +100,19 @@ impl Pages {
 /// [`PageFault`] where a template, a file of the look or a file that a sheet
 /// links to cannot be used.
 pub fn pages(notebook: &Notebook) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
-    Ok(pages_after(notebook, &Pages::default())?.files)
+    pages_for(notebook, Audience::Team)
+}
+
+/// The same for one audience: customers get neither what the records mark as the
+/// team's nor what would give it away. No link leads to what is left out.
+///
+/// # Errors
+/// As for [`pages`].
+pub fn pages_for(
+    notebook: &Notebook,
+    audience: Audience,
+) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
+    Ok(printed(notebook, audience, &Pages::default())?.files)
 }
 
 /// The same files as [`pages`], where many of them may have been made before.
@@ -110,9 +125,13 @@ pub fn pages(notebook: &Notebook) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, Page
 /// # Errors
 /// As for [`pages`].
 pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFault> {
+    printed(notebook, Audience::Team, earlier)
+}
+
+fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<Pages, PageFault> {
     let theme = notebook.records.notebook.theme.as_ref();
     let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
-    let book = Book::of(notebook);
+    let book = Book::of(notebook, audience);
     let press = Press {
         look: &look,
         earlier,

@@ -89,6 +89,12 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
 pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
     let symbol = book.symbol(node);
     let result = book.notebook.value(node)?.shown();
+    if !book.edition.explains(book.notebook, node) {
+        return Some(format!(
+            "<mtable>{}</mtable>",
+            row(symbol, &quantity(&result))
+        ));
+    }
     let rows = match &book.notebook.graph.node(node).body {
         Body::Given(given) => {
             let given = escaped(&typeset(given.text()));

@@ -93,7 +93,12 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
         face: Stock {
             title,
             lead,
-            properties: part.properties.iter().map(property).collect(),
+            properties: part
+                .properties
+                .iter()
+                .filter(|property| book.edition.shows_property(&property.name.value))
+                .map(property)
+                .collect(),
             pins_html: None,
             note: part.note.as_ref().map(|note| note.value.clone()),
             source: part.source.as_ref().map(|source| source.value.clone()),
@@ -121,6 +126,7 @@ pub(crate) fn module_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
         module_of.is_some_and(|id| id.value == module.id.value)
     };
     let uses = (0..records.boards.len())
+        .filter(|&board| book.edition.shows_board(board))
         .filter(|&board| made_for(board) || hanging.contains_key(&board))
         .map(|board| Use {
             board: board_link(book, from, board),
@@ -217,6 +223,9 @@ pub(crate) fn designators(book: &Book<'_>, part: usize) -> BTreeMap<usize, Vec<S
     let id = &records.parts[part].id.value;
     let mut designators: BTreeMap<usize, Vec<String>> = BTreeMap::new();
     for (at, board) in records.boards.iter().enumerate() {
+        if !book.edition.shows_board(at) {
+            continue;
+        }
         for line in board.fitted.iter().filter(|line| line.part.value == *id) {
             let designator = &line.designator.value;
             let text = if line.fit {
@@ -253,6 +262,7 @@ fn hanging(
 fn named_on(book: &Book<'_>, part: usize) -> Vec<(usize, usize)> {
     let sheets = book.notebook.sheets.iter().enumerate();
     sheets
+        .filter(|(at, _)| book.edition.shows_sheet(book.notebook, *at))
         .flat_map(|(at, sheet)| {
             let targets = sheet.targets.iter().enumerate();
             targets

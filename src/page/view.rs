@@ -67,6 +67,10 @@ pub(crate) struct TitleBlock {
     pub made_by: Option<String>,
     /// Approval person.
     pub checked_by: Option<String>,
+    /// Whether it is of the edition that has everything.
+    pub is_whole: bool,
+    /// Target group (IEC/IEEE 82079-1): for whom the edition is.
+    pub audience: &'static str,
     /// How many figures hold.
     pub tally: TallyView,
     /// Licence expression (SPDX).

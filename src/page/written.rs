@@ -148,5 +148,6 @@ fn headlines(book: &Book<'_>, board: usize) -> Vec<NodeId> {
         .iter()
         .filter(|figure| figure.headline && figure.audience == Audience::Customers)
         .filter_map(|figure| book.notebook.graph.find(&record.id.value, &figure.id.value))
+        .filter(|node| book.edition.shows(*node))
         .collect()
 }

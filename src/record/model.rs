@@ -253,6 +253,8 @@ pub struct Board {
     pub status: Status,
     /// One sentence on what the board does.
     pub summary: Located<String>,
+    /// Who may read of it.
+    pub audience: Audience,
     /// Date of this revision.
     pub date: Option<Located<Date>>,
     /// SPDX licence expression, where it is not the notebook's.

@@ -180,6 +180,11 @@ pub(crate) static BOARD: Shape = record(
         may("date", Takes::Date, "date of this revision"),
         may("licence", Takes::Licence, "licence, as an SPDX expression, where it is not the notebook's"),
         may("module", Takes::Id("module"), "module that the board is made for"),
+        may(
+            "audience",
+            Takes::Word(Audience::WORDS),
+            "who may read of it; the team while it is a concept, customers then, if nothing is said",
+        ),
     ],
 );
 

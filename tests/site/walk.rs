@@ -11,7 +11,7 @@ use super::page::{Page, Site, target, text};
 const LARGEST: usize = 100_000;
 
 /// What a walk over a site finds amiss; empty where all is well.
-fn amiss(site: &Site) -> Vec<String> {
+pub fn amiss(site: &Site) -> Vec<String> {
     let mut out = Vec::new();
     let ids: BTreeMap<&Utf8Path, BTreeSet<&str>> = site
         .pages
