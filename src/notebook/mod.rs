@@ -38,6 +38,7 @@ mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
+mod strain;
 mod suppose;
 mod temperature;
 mod totals;
@@ -67,6 +68,7 @@ pub use graph::{
 pub use sheet::{Sheet, SheetKind, Target};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use strain::Strain;
 pub use suppose::{Override, Supposed};
 pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};

@@ -111,6 +111,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Stacks => "Matrix of boards",
         Page::Log(_) => "Design log",
         Page::WhereUsed => "Where-used index",
+        Page::Totals => "Line totals",
         Page::Part(_) => "Part sheet",
         Page::Module(_) => "Module sheet",
         Page::Findings => "Findings sheet",

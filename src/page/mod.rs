@@ -31,6 +31,7 @@ mod leaves;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod part_facts;
 mod pins;
 mod plotted;
 mod prose_html;
@@ -43,6 +44,7 @@ mod sound;
 mod stacks;
 mod stock;
 mod symbol;
+mod totals;
 mod view;
 mod where_used;
 mod working;
@@ -212,6 +214,7 @@ impl Press<'_> {
             Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
+            Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
             Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
             Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),

@@ -58,6 +58,7 @@ pub use pins::{
     BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,
     Stack, Strap,
 };
+pub(crate) use purchase::PRICE;
 pub use purchase::{Costs, PriceBreak, Purchase};
 pub(crate) use rows::{Cell, rows};
 pub use schema::schema;
