@@ -10,8 +10,8 @@ use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 9] = [
-    "start", "prove", "bind", "watch", "why", "choose", "emit", "stacks", "schema",
+const COMMANDS: [&str; 10] = [
+    "start", "prove", "bind", "watch", "why", "choose", "emit", "stacks", "thin", "schema",
 ];
 
 fn json(text: &str) -> Value {
@@ -362,4 +362,31 @@ fn stacks_say_what_goes_together_and_why_others_do_not() {
     desk.run(&["stacks", "ours"])
         .ends(2)
         .says("there is no module in this notebook");
+}
+
+#[test]
+fn parts_that_could_go_are_told_and_come_as_a_patch() {
+    let desk = Desk::new();
+    let told = desk.run(&["thin", DEMO]).ends(0).out;
+    for words in [
+        "35 parts on 6 boards: 1 could go, and no more",
+        "sound_post C1: cap_100n instead",
+        "parts on the line    35 -> 34",
+        "feeders              20 -> 19",
+        "no record states its colour",
+        "`period` must be 540 s to 660 s",
+    ] {
+        assert!(told.contains(words), "{words} is not in:\n{told}");
+    }
+    let patch = desk.run(&["thin", DEMO, "--patch"]).ends(0).out;
+    assert!(patch.starts_with("--- a/boards/sound_post/board.toml\n+++ b/boards/"));
+    assert!(patch.contains("\n-C1  = \"cap_100n_16v\""), "{patch}");
+    desk.start("ours");
+    desk.run(&["thin", "ours"]).ends(0);
+    desk.run(&["thin", "ours", "--patch"])
+        .ends(0)
+        .says("no part could go");
+    desk.run(&["thin", "nowhere"])
+        .ends(2)
+        .says("there is no folder `nowhere`");
 }

@@ -8,6 +8,7 @@ pub mod progress;
 pub mod prove;
 pub mod stacks;
 pub mod start;
+pub mod thin;
 pub mod watch;
 pub mod why;
 

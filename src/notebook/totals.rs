@@ -1,9 +1,9 @@
 //! What the line of boards comes to: how many parts, how many used once, how many
 //! feeders, and what a board costs at stated volumes.
 //!
-//! Cost of a lot of N boards = for each line of the list: what a line costs +
-//! pieces × price at so many pieces, where a feeder loses some at loading; +
-//! N × placed parts × what placing costs. What is not stated is counted, and never
+//! Cost of a lot of N boards = for each part: what a part costs + for each line of
+//! a list: what a line costs + pieces × price at so many pieces, where a feeder
+//! loses some at loading; + N × placed parts × what placing costs. What is not stated is counted, and never
 //! taken for nothing in silence.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -179,7 +179,7 @@ fn cost(records: &Records, costs: &Costs, boards: &[BTreeMap<usize, u64>], volum
         if record.placed != Some(Placing::Loose) {
             sum += pieces as f64 * costs.placement;
         }
-        sum += lines as f64 * costs.line_fee;
+        sum += costs.part_fee + lines as f64 * costs.line_fee;
         if record.placed == Some(Placing::Feeder) {
             pieces = pieces.saturating_add(lines * costs.attrition);
         }

@@ -155,6 +155,7 @@ fn costs(book: &Book<'_>, from: &Utf8Path, totals: &LineTotals) -> Option<Costs>
         currency: currency.to_owned(),
         terms: vec![
             format!("{} for each line of a list and lot", money(costs.line_fee)),
+            format!("{} for each part of the line", money(costs.part_fee)),
             format!("{} for each part placed", money(costs.placement)),
             format!(
                 "{} lost in loading a feeder",

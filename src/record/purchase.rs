@@ -51,6 +51,8 @@ pub struct Costs {
     pub volumes: Vec<u64>,
     /// What each line of a bill of materials costs for each lot.
     pub line_fee: f64,
+    /// What each part costs for each round of lots, on however many lists it is.
+    pub part_fee: f64,
     /// What placing one part costs.
     pub placement: f64,
     /// Pieces that loading a feeder loses.
@@ -69,10 +71,12 @@ pub(crate) fn costs(mut fields: Fields) -> Costs {
         let given = fields.quantity(key);
         given.map_or(0.0, |given| given.value.nominal())
     };
-    let (line_fee, placement) = (number("line_fee"), number("placement"));
+    let (line_fee, part_fee, placement) =
+        (number("line_fee"), number("part_fee"), number("placement"));
     let costs = Costs {
         volumes,
         line_fee,
+        part_fee,
         placement,
         attrition: fields.whole("attrition").unwrap_or(0),
         place: fields.place.clone(),

@@ -20,6 +20,7 @@ pub(crate) static COST: Shape = record(
     &[
         must("volumes", Takes::Wholes, "numbers of boards made at once, for which costs are worked out"),
         may("line_fee", NUMBER, "what each line of a bill of materials costs for each lot: ordering, loading a feeder; nothing if nothing is said"),
+        may("part_fee", NUMBER, "what each part of the line costs for each round of lots, however many lists it is on: ordering, counting, keeping a reel; nothing if nothing is said"),
         may("placement", NUMBER, "what placing one part costs; nothing if nothing is said"),
         may("attrition", Takes::Whole, "pieces that loading a feeder loses; none if nothing is said"),
     ],

@@ -317,9 +317,12 @@ mod tests {
     fn by_trying(choice: &Choice) -> usize {
         let mut most = 0;
         for set in 0u32..1 << choice.swaps.len() {
-            let made: Vec<usize> = (0..choice.swaps.len()).filter(|at| set >> at & 1 == 1).collect();
+            let made: Vec<usize> = (0..choice.swaps.len())
+                .filter(|at| set >> at & 1 == 1)
+                .collect();
             let swap = |at: &usize| &choice.swaps[*at];
-            let goes: std::collections::BTreeSet<usize> = made.iter().map(|at| swap(at).from).collect();
+            let goes: std::collections::BTreeSet<usize> =
+                made.iter().map(|at| swap(at).from).collect();
             let stay = made.iter().all(|at| !goes.contains(&swap(at).to));
             // One swap for each board of each part that goes.
             let whole = goes.iter().all(|part| {
@@ -332,7 +335,10 @@ mod tests {
                 }
                 boards.values().all(|count| *count == 1)
             });
-            let clash = choice.clashes.iter().any(|clash| clash.iter().all(|at| made.contains(at)));
+            let clash = choice
+                .clashes
+                .iter()
+                .any(|clash| clash.iter().all(|at| made.contains(at)));
             if stay && whole && !clash {
                 most = most.max(goes.len());
             }
@@ -343,7 +349,14 @@ mod tests {
     #[test]
     fn a_part_that_takes_places_stays() {
         // Each of three may stand for each other: two go.
-        let all = [(0, 0, 1), (0, 0, 2), (1, 1, 0), (1, 1, 2), (2, 2, 0), (2, 2, 1)];
+        let all = [
+            (0, 0, 1),
+            (0, 0, 2),
+            (1, 1, 0),
+            (1, 1, 2),
+            (2, 2, 0),
+            (2, 2, 1),
+        ];
         let best = choice(&all, &[]).best();
         assert_eq!((best.dropped, best.at_most), (2, 2));
         // In a chain the one in the middle cannot both go and stay.
@@ -356,7 +369,10 @@ mod tests {
         let best = choice(&[(0, 0, 1), (0, 1, 2)], &[]).best();
         assert_eq!(best.swaps, [0, 1]);
         // A clash between the two keeps it.
-        assert_eq!(choice(&[(0, 0, 1), (0, 1, 2)], &[&[0, 1]]).best().dropped, 0);
+        assert_eq!(
+            choice(&[(0, 0, 1), (0, 1, 2)], &[&[0, 1]]).best().dropped,
+            0
+        );
     }
 
     #[test]

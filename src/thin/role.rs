@@ -163,13 +163,18 @@ impl<'n> Roles<'n> {
             if places.iter().all(|place| self.answers(board, *place, name)) {
                 continue;
             }
-            let names = places.iter().filter(|place| !self.answers(board, **place, name));
+            let names = places
+                .iter()
+                .filter(|place| !self.answers(board, **place, name));
             let names = names.map(|place| {
                 let line = &self.notebook.records.boards[board].fitted[*place];
                 format!("`{}`", line.designator.value)
             });
             let names: Vec<String> = names.collect();
-            asks.push(format!("{worse}, and nothing is required of it at {}", names.join(", ")));
+            asks.push(format!(
+                "{worse}, and nothing is required of it at {}",
+                names.join(", ")
+            ));
         }
         match asks.is_empty() {
             true => Verdict::Yes,
@@ -202,7 +207,9 @@ fn dielectric(now: &Part, other: &Part) -> Option<String> {
     match (&now.dielectric, &other.dielectric) {
         (Some(a), Some(b)) if a.value == b.value => None,
         (Some(a), Some(b)) => Some(format!("its dielectric is {}, not {}", b.value, a.value)),
-        _ => Some("no dielectric is stated, and it settles what is left of the value at bias".into()),
+        _ => {
+            Some("no dielectric is stated, and it settles what is left of the value at bias".into())
+        }
     }
 }
 
@@ -219,7 +226,9 @@ fn worse(name: &str, now: &Given, other: &Given) -> Option<String> {
     match better {
         // What counts is what the part is sure to stand, or sure not to exceed.
         Better::More => (other.low() < now.low() && far(other.low(), now.low())).then_some(text),
-        Better::Less => (other.high() > now.high() && far(other.high(), now.high())).then_some(text),
+        Better::Less => {
+            (other.high() > now.high() && far(other.high(), now.high())).then_some(text)
+        }
         Better::Same if far(other.nominal(), now.nominal()) => Some(text),
         Better::Same => {
             let wider = (other.low() < now.low() && far(other.low(), now.low()))
