@@ -21,6 +21,11 @@ pub struct Asked {
 /// Looks for parts that could go, and prints them.
 pub fn run(dir: &Utf8Path, asked: &Asked) -> Done {
     let notebook = load(dir);
+    if !notebook.holds() {
+        tell(
+            "the notebook does not hold as it is; what disagrees already is held against no swap",
+        )?;
+    }
     let thinning = Thinning::of(&notebook, asked.granted);
     if asked.patch {
         let patch = thinning.patch(&notebook);

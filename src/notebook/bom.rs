@@ -11,7 +11,7 @@ use camino::{Utf8Path, Utf8PathBuf};
 
 use super::bom_row::Columns;
 use super::resolve::listed;
-use crate::finding::{FileId, Finding, Level, Located, Place, Slug, Sources};
+use crate::finding::{FileId, Finding, Level, Place, Slug, Sources};
 use crate::nearest::nearest;
 use crate::record::{Board, BomRecord, Cell, Fitted, Part, Records, designators, rows};
 
@@ -62,7 +62,7 @@ pub(super) fn check(
 
 /// A list with the board that it is of.
 pub(super) struct List<'a> {
-    sources: &'a Sources,
+    pub(super) sources: &'a Sources,
     pub(super) records: &'a Records,
     pub(super) board: &'a Board,
     pub(super) map: &'a BomRecord,
@@ -301,14 +301,6 @@ impl List<'_> {
         Some((line, self.records.part(&line.part.value)?))
     }
 
-    /// The entry of a list of designators in the column map that names one.
-    fn names_it<'m>(&self, list: &'m [Located<String>], name: &str) -> Option<&'m Located<String>> {
-        list.iter().find(|entry| {
-            let (names, _) = designators(&entry.value);
-            names.iter().any(|listed| listed.name == name)
-        })
-    }
-
     /// The value that the list gives each designator, for telling swapped rows.
     fn listed_values<'r>(
         &self,
@@ -344,71 +336,6 @@ impl List<'_> {
                 .at(self.place(0..first), "in no row of this list")
                 .help("export the list anew, or name it under `leaves_out` of `[bom]` if it is rightly not there"),
             );
-        }
-    }
-
-    /// Designators that the column map names, and that are not as it says.
-    fn map_names(&self, mentions: &[Mention<'_>], findings: &mut Vec<Finding>) {
-        for entry in self.map.leaves_out.iter().chain(&self.map.beyond) {
-            for fault in designators(&entry.value).1 {
-                let message = format!("`{}` is {}", &entry.value[fault.span.clone()], fault.why);
-                findings.push(
-                    Finding::new(Slug::BadValue, message)
-                        .at(self.sources.place_in(entry, fault.span), "here"),
-                );
-            }
-        }
-        for mention in mentions {
-            if let Some(entry) = self.names_it(&self.map.leaves_out, &mention.name) {
-                findings.push(
-                    Finding::new(
-                        Slug::BomDiffers,
-                        format!(
-                            "the list has `{}`, which it is said to leave out",
-                            mention.name
-                        ),
-                    )
-                    .at(mention.place.clone(), "in the list")
-                    .at(entry.place.clone(), "said here")
-                    .help("take it out of `leaves_out`, so that it is held against the board"),
-                );
-            }
-        }
-        for line in &self.board.fitted {
-            let name = &line.designator.value;
-            if let Some(entry) = self.names_it(&self.map.beyond, name) {
-                findings.push(
-                    Finding::new(
-                        Slug::BadValue,
-                        format!("`{name}` is a part, and not beyond the parts"),
-                    )
-                    .at(entry.place.clone(), "said to stand for no part")
-                    .at(line.designator.place.clone(), "fitted here")
-                    .help("take it out of `beyond`, so that it is held against the board"),
-                );
-            }
-        }
-        let fitted = |name: &str| {
-            let mut lines = self.board.fitted.iter();
-            lines.any(|line| line.designator.value == name)
-        };
-        for entry in &self.map.leaves_out {
-            for listed in designators(&entry.value).0 {
-                if !fitted(&listed.name) {
-                    let message = format!(
-                        "no `{}` is fitted on `{}`",
-                        listed.name, self.board.id.value
-                    );
-                    findings.push(
-                        Finding::new(Slug::UnknownName, message)
-                            .at(
-                                self.sources.place_in(entry, listed.span),
-                                "not there to be left out",
-                            )
-                            .help("take it out of `leaves_out`"),
-                    );
-                }
-            }
         }
     }
 }

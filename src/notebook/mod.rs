@@ -6,7 +6,9 @@
 
 mod affected;
 mod bom;
+mod bom_map;
 mod bom_row;
+mod bom_value;
 mod build;
 mod chance;
 mod compare;

@@ -180,4 +180,31 @@ mod tests {
         assert_eq!(faults("\"a\"b,c"), [RowFault::BehindQuote(3..4)]);
         assert_eq!(faults("a 3\" nail,c"), [RowFault::StrayQuote(3..4)]);
     }
+
+    #[test]
+    fn whatever_is_written_ends_and_has_its_places() {
+        // Lehmer's generator; what it makes is the same each time.
+        let mut state = 42u64;
+        let mut draw = move |below: u64| {
+            state = state * 48_271 % 2_147_483_647;
+            state % below
+        };
+        let letters = ['a', '"', ',', ';', '\t', '\r', '\n', 'µ', ' ', '\u{a0}'];
+        for _ in 0..2_000 {
+            let length = draw(24);
+            let text: String = (0..length).map(|_| letters[draw(10) as usize]).collect();
+            for separator in [',', ';', '\t'] {
+                let (rows, faults) = rows(&text, separator);
+                let places = rows.iter().flatten().map(|cell| cell.span.clone());
+                for place in places.chain(faults.iter().map(RowFault::span)) {
+                    assert!(text.get(place.clone()).is_some(), "{place:?} of {text:?}");
+                }
+            }
+            let (listed, faults) = crate::record::designators(&text);
+            let places = listed.iter().map(|listed| listed.span.clone());
+            for place in places.chain(faults.into_iter().map(|fault| fault.span)) {
+                assert!(text.get(place.clone()).is_some(), "{place:?} of {text:?}");
+            }
+        }
+    }
 }
