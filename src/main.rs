@@ -91,6 +91,7 @@ const THINNING: &str = "\
 Examples:
   ohmbook thin
   ohmbook thin my_boards --patch > thinner.patch
+  ohmbook thin my_boards --patch --part res_12k
   ohmbook thin my_boards --granted
 
 Every part is tried in the places of every other one of its kind and package, and the notebook is
@@ -212,6 +213,9 @@ enum Command {
         /// Print only the changes to the notebook's files, as a unified diff
         #[arg(long)]
         patch: bool,
+        /// Print the patch of this part alone
+        #[arg(long, value_name = "PART", requires = "patch")]
+        part: Option<String>,
         /// Take what somebody would have to be asked about as answered with yes
         #[arg(long)]
         granted: bool,
@@ -335,11 +339,13 @@ fn main() -> ExitCode {
         Some(Command::Thin {
             dir,
             patch,
+            part,
             granted,
             show,
         }) => command::notebook_folder(dir).and_then(|dir| {
             let asked = command::thin::Asked {
                 patch,
+                part,
                 granted,
                 show,
             };

@@ -381,6 +381,11 @@ fn parts_that_could_go_are_told_and_come_as_a_patch() {
     let patch = desk.run(&["thin", DEMO, "--patch"]).ends(0).out;
     assert!(patch.starts_with("--- a/boards/sound_post/board.toml\n+++ b/boards/"));
     assert!(patch.contains("\n-C1  = \"cap_100n_16v\""), "{patch}");
+    let alone = ["thin", DEMO, "--patch", "--part", "cap_100n_16v"];
+    assert_eq!(desk.run(&alone).ends(0).out, patch);
+    desk.run(&["thin", DEMO, "--patch", "--part", "res_1k"])
+        .ends(2)
+        .says("`res_1k` could not go; there are cap_100n_16v");
     desk.start("ours");
     desk.run(&["thin", "ours"]).ends(0);
     desk.run(&["thin", "ours", "--patch"])

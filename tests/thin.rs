@@ -201,6 +201,10 @@ fn a_patched_notebook_holds_and_states_what_changed() {
         ("about 0.5 mA", "about 0.4 mA"),
     ];
     assert_eq!(texts, wanted);
+    // The patch of one part touches no other board.
+    let low = thinning.drops[0].patch(&notebook);
+    assert!(low.contains("b/boards/low/board.toml") && low.contains("b/boards/low/front.md"));
+    assert!(!low.contains("boards/mid"), "{low}");
     line.apply(&thinning.patch(&notebook));
     let after = line.prove();
     assert!(after.holds(), "{:?}", after.findings);

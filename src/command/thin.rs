@@ -12,6 +12,8 @@ use super::{Done, Outcome, load, say, tell};
 pub struct Asked {
     /// Whether only the patch is printed.
     pub patch: bool,
+    /// The part whose patch is printed; that of all parts where none is named.
+    pub part: Option<String>,
     /// Whether questions count as answered with yes.
     pub granted: bool,
     /// How many questions and failures to show.
@@ -28,7 +30,22 @@ pub fn run(dir: &Utf8Path, asked: &Asked) -> Done {
     }
     let thinning = Thinning::of(&notebook, asked.granted);
     if asked.patch {
-        let patch = thinning.patch(&notebook);
+        let patch = match &asked.part {
+            None => thinning.patch(&notebook),
+            Some(part) => {
+                let mut drops = thinning.drops.iter();
+                let drop = drops.find(|drop| id(&notebook, drop.part) == part);
+                let known = || {
+                    let drops = thinning.drops.iter();
+                    let known: Vec<&str> = drops.map(|drop| id(&notebook, drop.part)).collect();
+                    match known.is_empty() {
+                        true => format!("`{part}` could not go, and no other part could"),
+                        false => format!("`{part}` could not go; there are {}", known.join(", ")),
+                    }
+                };
+                drop.ok_or_else(known)?.patch(&notebook)
+            }
+        };
         match patch.is_empty() {
             true => tell("no part could go, so there is nothing to change")?,
             false => say(&patch)?,

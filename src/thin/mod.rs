@@ -150,17 +150,7 @@ impl Thinning {
         asks: Vec<Ask>,
         tries: Try,
     ) -> Thinning {
-        let supposed = notebook.under(&overrides(&made));
-        let texts = supposed.broken.iter().filter_map(|finding| {
-            let mend = finding.mend.as_ref()?;
-            (finding.slug == Slug::FigureDisagrees).then(|| Restated {
-                place: mend.place.clone(),
-                text: mend.text.clone(),
-            })
-        });
-        let mut texts: Vec<Restated> = texts.collect();
-        texts.sort_by(|a, b| a.place.cmp(&b.place));
-        texts.dedup();
+        let texts = restated(notebook, &made);
         let mut drops: BTreeMap<usize, Vec<Move>> = BTreeMap::new();
         for swap in &made {
             drops.entry(swap.from).or_default().push(swap.clone());
@@ -190,22 +180,53 @@ impl Thinning {
         self.drops.iter().flat_map(|drop| &drop.moves)
     }
 
-    /// The swaps, with the texts that change, as a unified diff of the notebook's
+    /// All swaps, with the texts that change, as a unified diff of the notebook's
     /// files, each by its path from the notebook's folder.
     pub fn patch(&self, notebook: &Notebook) -> String {
-        let mut edits: Vec<(Place, String)> = Vec::new();
-        for swap in self.moves() {
-            let records = &notebook.records;
-            let to = &records.parts[swap.to].id.value;
-            for place in &swap.places {
-                let line = &records.boards[swap.board].fitted[*place];
-                edits.push((line.part.place.clone(), to.clone()));
-            }
-        }
-        let texts = self.texts.iter();
-        edits.extend(texts.map(|text| (text.place.clone(), text.text.clone())));
-        patch::unified(&notebook.sources, edits)
+        let moves: Vec<&Move> = self.moves().collect();
+        diff(notebook, &moves, &self.texts)
     }
+}
+
+impl Dropped {
+    /// The swaps of this part alone, with the texts that change by them, as
+    /// [`Thinning::patch`] gives those of all parts.
+    pub fn patch(&self, notebook: &Notebook) -> String {
+        let moves: Vec<&Move> = self.moves.iter().collect();
+        diff(notebook, &moves, &restated(notebook, &self.moves))
+    }
+}
+
+/// Stated texts that change with swaps, by their place.
+fn restated(notebook: &Notebook, made: &[Move]) -> Vec<Restated> {
+    let supposed = notebook.under(&overrides(made));
+    let texts = supposed.broken.iter().filter_map(|finding| {
+        let mend = finding.mend.as_ref()?;
+        (finding.slug == Slug::FigureDisagrees).then(|| Restated {
+            place: mend.place.clone(),
+            text: mend.text.clone(),
+        })
+    });
+    let mut texts: Vec<Restated> = texts.collect();
+    texts.sort_by(|a, b| a.place.cmp(&b.place));
+    texts.dedup();
+    texts
+}
+
+/// Swaps and texts as a unified diff.
+fn diff(notebook: &Notebook, moves: &[&Move], texts: &[Restated]) -> String {
+    let mut edits: Vec<(Place, String)> = Vec::new();
+    for swap in moves {
+        let records = &notebook.records;
+        let to = &records.parts[swap.to].id.value;
+        for place in &swap.places {
+            let line = &records.boards[swap.board].fitted[*place];
+            edits.push((line.part.place.clone(), to.clone()));
+        }
+    }
+    let texts = texts.iter();
+    edits.extend(texts.map(|text| (text.place.clone(), text.text.clone())));
+    patch::unified(&notebook.sources, edits)
 }
 
 /// What came of trying the swaps of one part.
