@@ -313,9 +313,11 @@ fn stacks_say_what_goes_together_and_why_others_do_not() {
         .out
         .replace('\u{a0}', " ");
     for line in [
-        "trail_module: 5 boards and 2 stacks that no board can be added to",
+        "trail_module: 6 boards and 3 stacks that no board can be added to",
         "  1  carrier, night_switch, sound_post, stone_chime",
         "     set sound_post.JP2 to line 2",
+        "  2  carrier, night_switch, sound_post, trail_keypad",
+        "     set sound_post.JP2 to line 1, as it comes",
         // 250 mA of the carrier's triplets; 3 mA and 1 µs are those of UM10204.
         " of 250 mA",
         "to sink of 3 mA",
@@ -369,9 +371,9 @@ fn parts_that_could_go_are_told_and_come_as_a_patch() {
     let desk = Desk::new();
     let told = desk.run(&["thin", DEMO]).ends(0).out;
     for words in [
-        "35 parts on 6 boards: 1 could go, and no more",
+        "36 parts on 7 boards: 1 could go, and no more",
         "sound_post C1: cap_100n instead",
-        "parts on the line    35 -> 34",
+        "parts on the line    36 -> 35",
         "feeders              20 -> 19",
         "no record states its colour",
         "`period` must be 540 s to 660 s",

@@ -10,6 +10,7 @@ mod bom_map;
 mod bom_row;
 mod bom_value;
 mod build;
+mod cause;
 mod chance;
 mod compare;
 mod coverage;
@@ -26,6 +27,7 @@ mod loose;
 mod network;
 mod order;
 mod part_check;
+mod pin_free;
 mod pin_names;
 mod pin_nodes;
 mod proof;
@@ -33,6 +35,7 @@ mod readings;
 mod recorded;
 mod relation;
 mod resolve;
+mod resolve_property;
 mod response;
 mod seen;
 mod sheet;
@@ -233,6 +236,7 @@ impl Notebook {
         let ours = |id: &NodeId| match self.graph.node(*id).origin {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
             Origin::Fitted { .. }
+            | Origin::Stock { .. }
             | Origin::Module { .. }
             | Origin::Condition { .. }
             | Origin::Pins { .. }

@@ -51,6 +51,9 @@ pub(super) fn audience(graph: &Graph, records: &Records, node: NodeId) -> Audien
         } => records.parts[part]
             .property(property)
             .map_or(Audience::Customers, Property::audience),
+        Origin::Stock { part } => records.parts[part]
+            .property(&graph.node(node).name)
+            .map_or(Audience::Customers, Property::audience),
         _ => Audience::Customers,
     }
 }

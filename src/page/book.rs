@@ -131,6 +131,7 @@ impl<'n> Book<'n> {
             Origin::Module { module } => {
                 (Page::Module(module), format!("property-{}", record.name))
             }
+            Origin::Stock { part } => (Page::Part(part), format!("property-{}", record.name)),
             Origin::Figure { board, .. }
             | Origin::Fitted { board, .. }
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
@@ -267,7 +268,7 @@ impl<'n> Book<'n> {
             | Origin::Pins { board }
             | Origin::Circuit { board, .. }
             | Origin::Fixture { board, .. } => Some(board),
-            Origin::Module { .. } | Origin::Side => None,
+            Origin::Module { .. } | Origin::Stock { .. } | Origin::Side => None,
         };
         let uses = self.stated.get(&node).map_or(&[][..], Vec::as_slice);
         self.places(from, home, uses)

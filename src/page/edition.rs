@@ -105,8 +105,12 @@ impl Edition {
             let at = node.index();
             let origin = &graph.node(node).origin;
             let operands = graph.operands(node);
-            priced[at] = matches!(origin, Origin::Fitted { property, .. } if property == PRICE)
-                || operands.iter().any(|node| priced[node.index()]);
+            let is_price = match origin {
+                Origin::Fitted { property, .. } => property == PRICE,
+                Origin::Stock { .. } => graph.node(node).name == PRICE,
+                _ => false,
+            };
+            priced[at] = is_price || operands.iter().any(|node| priced[node.index()]);
             let for_customers = notebook.audience(node) == Audience::Customers;
             let hangs_on_shown = || operands.iter().all(|node| self.nodes[node.index()]);
             let shown = match origin {
@@ -119,6 +123,7 @@ impl Edition {
                     self.boards[*board] && for_customers && (result.is_some() || hangs_on_shown())
                 }
                 Origin::Fitted { board, part, .. } => self.boards[*board] && self.parts[*part],
+                Origin::Stock { part } => self.parts[*part],
                 Origin::Module { module } => self.modules[*module],
                 Origin::Condition { board } => self.boards[*board],
                 Origin::Pins { board } => self.boards[*board] && hangs_on_shown(),

@@ -65,7 +65,9 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
             let source = figure_record(book, node)?.source.as_ref()?;
             Some(source.value.clone())
         }
-        Origin::Fitted { part, .. } => Some(records.parts[part].source.as_ref()?.value.clone()),
+        Origin::Fitted { part, .. } | Origin::Stock { part } => {
+            Some(records.parts[part].source.as_ref()?.value.clone())
+        }
         Origin::Module { module } => Some(records.modules[module].source.as_ref()?.value.clone()),
         Origin::Working {
             board,

@@ -70,9 +70,22 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
     }
     lead.push('.');
     let designators = designators(book, at);
-    let is_ours = |origin: &Origin| matches!(origin, Origin::Fitted { part, .. } if *part == at);
+    let is_ours = |origin: &Origin| matches!(origin, Origin::Fitted { part, .. } | Origin::Stock { part } if *part == at);
     let hanging = hanging(book, is_ours);
-    let uses = part_uses(book, from, at, &hanging);
+    let mut uses = part_uses(book, from, at, &hanging);
+    // A board may only have reckoned with it.
+    let reckoned = hanging
+        .iter()
+        .filter(|(board, _)| book.edition.shows_board(**board) && !designators.contains_key(board));
+    uses.extend(reckoned.map(|(&board, figures)| {
+        let record = &book.notebook.records.boards[board];
+        Use {
+            board: board_link(book, from, board),
+            revision: record.revision.value.clone(),
+            designators: "not fitted".into(),
+            figures: links(book, from, &record.id.value, Some(figures)),
+        }
+    }));
     let named = named_on(book, at);
     let mut boards: BTreeSet<usize> = designators.keys().copied().collect();
     boards.extend(

@@ -11,7 +11,7 @@ use super::plotted;
 use crate::draw::{Axis, Bound, Caption, PlotMark, Scale, Series, Side, XyPlot};
 use crate::notebook::{Body, Node, NodeId, Origin, Worked};
 use crate::quantity::{Outcome, Unit, shown_digits};
-use crate::trade::{self, Cell};
+use crate::trade::{self, Cell, exact};
 
 /// A working's tables and notes. A value links to its derivation.
 pub(crate) fn table(
@@ -89,6 +89,12 @@ fn cell(book: &Book<'_>, from: &Utf8Path, worked: &Worked, cell: &Cell, heads_ro
         Cell::Value(name) => (
             " class=\"num\"",
             found(name).map_or_else(|| "–".to_owned(), |node| value(book, from, node)),
+        ),
+        Cell::Whole(name) => (
+            " class=\"num\"",
+            found(name)
+                .and_then(|node| book.notebook.value(node))
+                .map_or_else(String::new, |value| exact(value.outcome.nominal)),
         ),
         Cell::Range(name) => (
             " class=\"num\"",

@@ -299,7 +299,6 @@ mod tests {
             }
         }
         let formula = Formula::parse("1 / x").unwrap();
-        assert!(formula.evaluate(&[with(0.0)]).is_err());
         assert!(formula.evaluate(&[with(1e-300)]).is_ok());
     }
 }

@@ -372,6 +372,9 @@ pub enum Cell {
     Text(String),
     /// The value of an input or a result.
     Value(String),
+    /// The value of an input or a result that is a whole number, with all of its
+    /// digits: firmware holds it.
+    Whole(String),
     /// The value of an input or a result with its spread.
     Range(String),
     /// Words that depend on the values of inputs or results with their spreads.
