@@ -32,6 +32,7 @@ Examples:
   ohmbook since HEAD~1 --of my_boards     what differs from an earlier state
   ohmbook emit my_boards                  write constants, tables and limits for firmware
   ohmbook stacks my_boards                which boards go together, and how to set their straps
+  ohmbook thin my_boards                  which parts could be dropped from the line
 
 Without a command, the notebook in `content` is bound into `bound`.
 
@@ -127,6 +128,20 @@ supply or pull-ups that another board brings, is said with each stack.
 
 Exit codes: 0 shown, or the boards that were named go together and lack nothing; 1 they do not;
 2 could not be read, or wrong usage.";
+
+const THINNING: &str = "\
+Examples:
+  ohmbook thin
+  ohmbook thin my_boards --patch > thinner.patch
+  ohmbook thin my_boards --patch --part res_12k
+  ohmbook thin my_boards --granted
+
+Every part is tried in the places of every other one of its kind and package, and the notebook is
+recomputed each time. Stated texts may change; what is required, related, rated or limited must still
+hold. Where nothing is required of what a part does, somebody has to be asked; the reasons say so, and
+`--granted` shows what would come of a yes. Nothing is written; the patch is a unified diff.
+
+Exit codes: 0 shown, whether or not a part could go; 2 could not be read, or wrong usage.";
 
 #[derive(Subcommand)]
 enum Command {
@@ -279,6 +294,24 @@ enum Command {
         #[arg(long, default_value_t = 20)]
         show: usize,
     },
+    /// Find parts that could be dropped from the line with everything that is required still holding
+    #[command(after_help = THINNING)]
+    Thin {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Print only the changes to the notebook's files, as a unified diff
+        #[arg(long)]
+        patch: bool,
+        /// Print the patch of this part alone
+        #[arg(long, value_name = "PART", requires = "patch")]
+        part: Option<String>,
+        /// Take what somebody would have to be asked about as answered with yes
+        #[arg(long)]
+        granted: bool,
+        /// How many questions, and how many swaps that broke something, to show
+        #[arg(long, default_value_t = 8)]
+        show: usize,
+    },
     /// Print the JSON Schema of every record
     Schema,
     /// Print the completions of a shell
@@ -418,6 +451,21 @@ fn main() -> ExitCode {
         }) => command::notebook_folder(dir).and_then(|dir| {
             let asked = command::stacks::Asked { on, boards, show };
             command::stacks::run(&dir, &asked)
+        }),
+        Some(Command::Thin {
+            dir,
+            patch,
+            part,
+            granted,
+            show,
+        }) => command::notebook_folder(dir).and_then(|dir| {
+            let asked = command::thin::Asked {
+                patch,
+                part,
+                granted,
+                show,
+            };
+            command::thin::run(&dir, &asked)
         }),
         Some(Command::Schema) => command::schema(),
         Some(Command::Completions { shell }) => {

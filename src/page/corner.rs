@@ -118,6 +118,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Revision(..) => "Revision sheet",
         Page::RevisionFigures(..) => "Calculation sheet",
         Page::WhereUsed => "Where-used index",
+        Page::Totals => "Line totals",
         Page::Part(_) => "Part sheet",
         Page::Module(_) => "Module sheet",
         Page::Since => "Change sheet",

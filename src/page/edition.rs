@@ -8,7 +8,7 @@
 //! | boards, figures, workings, parts and fixtures with `audience = "team"` | they are marked |
 //! | boards that are only a concept, and fixtures | unless they are marked as the customers' |
 //! | every written sheet but the front sheet, the log, the findings with their waivers | they are written for the team and for contributors |
-//! | prices and all that hangs on them, expected yields, readings | they are the maker's business |
+//! | prices, stock, order codes, costs, line totals, and all that hangs on them, expected yields, readings | they are the maker's business |
 //! | derivations, relations, circuits and plots that hang on something left out | they would give it away |
 //!
 //! Of a measured figure customers get the value and not its ends, which are
@@ -17,10 +17,7 @@
 //! out.
 
 use crate::notebook::{NodeId, Notebook, Origin, SheetKind, Sides};
-use crate::record::Audience;
-
-/// Property of a part that is the maker's business.
-const PRICE: &str = "price";
+use crate::record::{Audience, PRICE, Purchase};
 
 /// What of a notebook is for whom: a list of flags for each of its lists.
 #[derive(Debug)]
@@ -238,7 +235,12 @@ impl Edition {
 
     /// Whether it has a property of a part.
     pub fn shows_property(&self, name: &str) -> bool {
-        self.is_whole() || name != PRICE
+        self.shows_purchase() || name != PRICE
+    }
+
+    /// Whether it has prices, stock, order codes and costs.
+    pub fn shows_purchase(&self) -> bool {
+        Purchase::AUDIENCE.is_shown_to(self.audience)
     }
 
     /// Whether it has a node: its name and its value.

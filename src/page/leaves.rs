@@ -33,6 +33,8 @@ pub(crate) enum Page {
     RevisionFigures(usize, usize),
     /// The index of parts.
     WhereUsed,
+    /// What the line comes to.
+    Totals,
     /// A part.
     Part(usize),
     /// A controller module.
@@ -116,6 +118,15 @@ impl Leaves {
             "parts/index.html",
             "Where used".into(),
         );
+        // It counts what customers are not shown.
+        if edition.is_whole() && !records.parts.is_empty() {
+            leaves.add(
+                Page::Totals,
+                Set::General,
+                "parts/line-totals.html",
+                "Line totals".into(),
+            );
+        }
         for (at, part) in records.parts.iter().enumerate() {
             if !edition.shows_part(at) {
                 continue;

@@ -35,6 +35,7 @@ mod linked_data;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod part_facts;
 mod picture;
 mod pins;
 mod plotted;
@@ -51,6 +52,7 @@ mod stacks;
 mod stock;
 mod symbol;
 mod tables;
+mod totals;
 mod view;
 mod where_used;
 mod working;
@@ -279,6 +281,7 @@ impl Press<'_> {
                 })
             }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
+            Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
             Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
             Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),

@@ -14,6 +14,7 @@ use crate::record::Part;
 #[derive(Debug, Serialize)]
 pub(crate) struct WhereUsed {
     lead: String,
+    totals: Option<Link>,
     groups: Vec<Group>,
 }
 
@@ -75,7 +76,14 @@ pub(crate) fn where_used(book: &Book<'_>) -> Sheet<WhereUsed> {
         description: format!("Where each part is used. {lead}"),
         cautions: Vec::new(),
         stated: &[],
-        face: WhereUsed { lead, groups },
+        face: WhereUsed {
+            lead,
+            totals: book.leaves.has(Page::Totals).then(|| Link {
+                text: "Line totals".into(),
+                href: book.page(&book.leaves.leaf(page).path, Page::Totals),
+            }),
+            groups,
+        },
     };
     sheet(book, page, parts)
 }

@@ -67,6 +67,7 @@ pub(crate) fn board(
             super::fixture::fixture,
         ),
         pins: fields.table("pins").map(super::pins::pins),
+        bom: fields.table("bom").map(super::bom::bom),
         waivers: waivers(&mut fields),
         id: Located::new(id.to_owned(), place),
         file,

@@ -7,10 +7,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::bom::BomRecord;
 use super::kind::PartKind;
 use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
+use super::purchase::{Costs, Purchase};
 use super::word::{
-    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+    Audience, CoverageInterval, EmittedForm, Hazard, LifeCycle, Placing, Scatter, Signal,
+    SpreadPolicy, Status,
 };
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
@@ -101,6 +104,10 @@ pub struct NotebookRecord {
     pub notice: Option<Located<String>>,
     /// Folder of the user's own look, relative to the notebook's folder.
     pub theme: Option<Located<String>>,
+    /// Currency of all prices (ISO 4217).
+    pub currency: Option<Located<String>>,
+    /// What making boards costs beside their parts.
+    pub costs: Option<Costs>,
     /// How it counts.
     pub policy: Policy,
     /// Waivers that hold anywhere in the notebook.
@@ -149,6 +156,16 @@ pub struct Part {
     pub properties: Vec<Property>,
     /// Land pattern or case.
     pub package: Option<Located<String>>,
+    /// Class of a capacitor's dielectric.
+    pub dielectric: Option<Located<String>>,
+    /// How it gets onto the board.
+    pub placed: Option<Placing>,
+    /// Where it stands in its life.
+    pub life: LifeCycle,
+    /// What buying it takes.
+    pub purchase: Purchase,
+    /// Parts that may be fitted in its place, by their ids.
+    pub second_sources: Vec<Located<String>>,
     /// Where the figures are from.
     pub source: Option<Located<String>>,
     /// A remark.
@@ -190,6 +207,16 @@ pub struct Property {
     pub means: &'static str,
     /// The quantity.
     pub given: Located<Given>,
+}
+
+impl Property {
+    /// Who may read it: what a part costs is the team's.
+    pub fn audience(&self) -> Audience {
+        match self.name.value.as_str() {
+            super::purchase::PRICE => Purchase::AUDIENCE,
+            _ => Audience::Customers,
+        }
+    }
 }
 
 /// `[module.<id>]`: a controller module that boards are made for.
@@ -273,6 +300,8 @@ pub struct Board {
     pub fixtures: Vec<FixtureRecord>,
     /// What it uses of its module.
     pub pins: Option<Pins>,
+    /// How its bill of materials is read.
+    pub bom: Option<BomRecord>,
     /// Findings that may stand for a while.
     pub waivers: Vec<Waiver>,
     /// Records of the board that are there and could not be read.

@@ -134,6 +134,7 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
             "type": "string",
             "pattern": "^[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*$",
         }),
+        Takes::Currency => titled(takes, json!({ "type": "string", "pattern": "^[A-Z]{3}$" })),
         Takes::Mark => titled(takes, text_of(super::shape::Names::Mark)),
         Takes::Id(_) => titled(takes, text_of(super::shape::Names::Id)),
         Takes::Word(words) => {
@@ -159,6 +160,10 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         }
         Takes::Flag => json!({ "type": "boolean" }),
         Takes::Whole => json!({ "type": "integer", "minimum": 0 }),
+        Takes::Wholes => json!({
+            "type": "array",
+            "items": { "type": "integer", "minimum": 0 },
+        }),
         Takes::Date => json!({ "type": "string", "format": "date" }),
         Takes::Quantity(dimension) => {
             let examples = examples(*dimension);

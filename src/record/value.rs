@@ -82,6 +82,12 @@ impl Reader<'_, '_> {
                 format!("`{}` is no language tag", quoted(&text.value)),
                 "a language tag is written `en`, `en-GB` or `de` (BCP 47)",
             ),
+            Takes::Currency if !is_currency(&text.value) => self.bad(
+                &text,
+                whole,
+                format!("`{}` is no code of a currency", quoted(&text.value)),
+                "a currency is written as three capital letters, as `EUR` (ISO 4217)",
+            ),
             Takes::Folder if leads_out(&text.value) => {
                 let message =
                     "the path leads out of the notebook's folder, or is not relative to it";
@@ -363,6 +369,12 @@ fn is_language_tag(text: &str) -> bool {
     (2..=3).contains(&language.len())
         && language.bytes().all(|b| b.is_ascii_alphabetic())
         && subtags.all(|subtag| fits(subtag, 8))
+}
+
+/// Whether text has the form of a currency's code (ISO 4217), without looking it
+/// up.
+fn is_currency(text: &str) -> bool {
+    text.len() == 3 && text.bytes().all(|b| b.is_ascii_uppercase())
 }
 
 /// Whether a path is anything but a way down from the notebook's folder.

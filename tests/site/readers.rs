@@ -16,6 +16,11 @@ const SECRETS: &[(&str, &str)] = &[
     ("Bracken", "note of a part of the team's"),
     ("Teasel", "source of a part of the team's"),
     ("83.57", "a price"),
+    ("71.39", "a price for many"),
+    ("904418", "pieces on hand"),
+    ("Figwort", "an order code"),
+    ("sneezewort", "a supplier"),
+    ("66.13", "what a line of a list costs"),
     ("kit_price", "a figure that hangs on a price"),
     ("167.1", "its value"),
     ("Yarrow", "what a figure of the team's is"),
@@ -89,20 +94,33 @@ price = "83.57"
 kind  = "resistor"
 title = "Mallow"
 value = "1k5 ±1 %"
+
+[part.broken_r]
+kind   = "resistor"
+title  = "Resistor with price breaks"
+value  = "1k5 ±1 %"
+prices = { 1 = "83.57", 100 = "71.39" }
+stock  = 904418
+orders = { sneezewort = "Figwort" }
 "#,
     );
     copy.replace("notebook.toml", "\"Test bench lead\"", "\"Milkwort\"");
+    copy.replace(
+        "notebook.toml",
+        "line_fee  = \"1.80\"",
+        "line_fee  = \"66.13\"",
+    );
     let carrier = "boards/carrier/board.toml";
     copy.replace(
         carrier,
         "[fitted]\n",
-        "[fitted]\nR90 = \"dock_r\"\nR91 = \"priced_r\"\n",
+        "[fitted]\nR90 = \"dock_r\"\nR91 = \"priced_r\"\nR92 = \"broken_r\"\n",
     );
     let path = format!("{}/{carrier}", super::copy::DEMO);
     let whole = std::fs::read_to_string(path).expect("the demo is there");
     let whole = whole.replace(
         "[fitted]\n",
-        "[fitted]\nR90 = \"dock_r\"\nR91 = \"priced_r\"\n",
+        "[fitted]\nR90 = \"dock_r\"\nR91 = \"priced_r\"\nR92 = \"broken_r\"\n",
     );
     copy.write(carrier, whole + PLANTED);
     copy.write(
