@@ -70,6 +70,11 @@ fn table(table: &Table) -> Vec<String> {
                 "double",
                 numbers.iter().map(|number| float(*number)).collect(),
             ),
+            Cells::Whole(numbers) => {
+                let (of, suffix) = integer(numbers);
+                let cells = numbers.iter().map(|number| whole(*number) + suffix);
+                (of, cells.collect())
+            }
             Cells::Words(words) => (
                 "char *const",
                 words.iter().map(|word| quoted(word)).collect(),
@@ -81,6 +86,19 @@ fn table(table: &Table) -> Vec<String> {
         lines.push("};".into());
     }
     lines
+}
+
+/// A type that holds whole numbers, with what their literals end in: a `long`
+/// has 32 bits at least (C99, 5.2.4.2.1).
+fn integer(numbers: &[f64]) -> (&'static str, &'static str) {
+    let within = |least: f64, most: f64| numbers.iter().all(|it| (least..=most).contains(it));
+    if within(-f64::from(i32::MAX), f64::from(i32::MAX)) {
+        ("long", "")
+    } else if within(0.0, u64::MAX as f64) {
+        ("unsigned long long", "ULL")
+    } else {
+        ("long long", "LL")
+    }
 }
 
 /// A comment on a line of its own. What would end it, or begin another, is

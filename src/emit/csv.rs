@@ -74,6 +74,7 @@ pub(super) fn text(emitted: &Emitted) -> String {
         for column in &table.columns {
             let cells: Vec<String> = match &column.cells {
                 Cells::Numbers(numbers) => numbers.iter().map(|number| float(*number)).collect(),
+                Cells::Whole(numbers) => numbers.iter().map(|number| whole(*number)).collect(),
                 Cells::Words(words) => words.clone(),
             };
             for (at, cell) in cells.iter().enumerate() {

@@ -86,6 +86,7 @@ pub(super) fn text(emitted: &Emitted) -> String {
                 unit: &column.unit,
                 cells: match &column.cells {
                     Cells::Numbers(numbers) => numbers.iter().map(|it| float(*it)).collect(),
+                    Cells::Whole(numbers) => numbers.iter().map(|it| integer(*it)).collect(),
                     Cells::Words(words) => words.iter().map(|word| json!(word)).collect(),
                 },
             })
@@ -124,6 +125,8 @@ fn float(value: f64) -> Value {
 }
 
 fn integer(value: f64) -> Value {
-    let number: Result<i64, _> = whole(value).parse();
-    number.map_or_else(|_| float(value), |number| json!(number))
+    let text = whole(value);
+    let signed = text.parse::<i64>().map(|number| json!(number));
+    let number = signed.or_else(|_| text.parse::<u64>().map(|number| json!(number)));
+    number.unwrap_or_else(|_| float(value))
 }

@@ -144,6 +144,8 @@ pub struct Column {
 pub enum Cells {
     /// Numbers, in the column's unit.
     Numbers(Vec<f64>),
+    /// Whole numbers, in the column's unit.
+    Whole(Vec<f64>),
     /// Words.
     Words(Vec<String>),
 }
@@ -151,7 +153,7 @@ pub enum Cells {
 impl Cells {
     fn len(&self) -> usize {
         match self {
-            Cells::Numbers(numbers) => numbers.len(),
+            Cells::Numbers(numbers) | Cells::Whole(numbers) => numbers.len(),
             Cells::Words(words) => words.len(),
         }
     }

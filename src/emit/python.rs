@@ -51,6 +51,7 @@ fn table(table: &Table) -> Vec<String> {
     for (column, name) in table.columns.iter().zip(table.column_names()) {
         let cells: Vec<String> = match &column.cells {
             Cells::Numbers(numbers) => numbers.iter().map(|number| float(*number)).collect(),
+            Cells::Whole(numbers) => numbers.iter().map(|number| whole(*number)).collect(),
             Cells::Words(words) => words.iter().map(|word| quoted(word)).collect(),
         };
         lines.push(comment(&about_column(&column.head, &column.unit)));

@@ -64,6 +64,17 @@ fn integer(value: f64) -> &'static str {
     if fits { "i32" } else { "i64" }
 }
 
+/// The type of whole numbers that stand beside each other.
+fn of_all(numbers: &[f64]) -> &'static str {
+    if numbers.iter().all(|number| integer(*number) == "i32") {
+        "i32"
+    } else if numbers.iter().all(|number| *number >= 0.0) {
+        "u64"
+    } else {
+        "i64"
+    }
+}
+
 fn doc(words: &str) -> String {
     format!("/// {}", on_a_line(words))
 }
@@ -79,6 +90,10 @@ fn table(table: &Table) -> Vec<String> {
             Cells::Numbers(numbers) => {
                 ("f64", numbers.iter().map(|number| float(*number)).collect())
             }
+            Cells::Whole(numbers) => (
+                of_all(numbers),
+                numbers.iter().map(|number| whole(*number)).collect(),
+            ),
             Cells::Words(words) => ("&str", words.iter().map(|word| quoted(word)).collect()),
         };
         lines.push(doc(&about_column(&column.head, &column.unit)));

@@ -2,7 +2,7 @@
 
 use blake3::Hasher;
 
-use super::number::{constant, float};
+use super::number::{constant, float, whole};
 use super::{Cells, Emitted};
 
 /// Hexadecimal digits that are written of the hash: 48 bits tell the states of
@@ -40,6 +40,7 @@ impl Emitted {
                 put(&column.unit);
                 match &column.cells {
                     Cells::Numbers(numbers) => numbers.iter().for_each(|it| put(&float(*it))),
+                    Cells::Whole(numbers) => numbers.iter().for_each(|it| put(&whole(*it))),
                     Cells::Words(words) => words.iter().for_each(|word| put(word)),
                 }
             }

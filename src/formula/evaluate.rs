@@ -33,7 +33,8 @@ pub trait Scalar: Clone {
     fn through(function: &dyn Smooth, arguments: &[Self]) -> Option<Self>;
     /// Whether the value is a number at all.
     fn is_finite(&self) -> bool;
-    /// Whether the value is, or may be, zero.
+    /// Whether the value is, or may be, zero. Who leaves that open gives a
+    /// quotient by zero that is not finite.
     fn may_be_zero(&self) -> bool;
 }
 
@@ -313,7 +314,8 @@ impl Expression {
             }
             conductance = conductance.add(&N::constant(1.0).divide(value));
         }
-        if conductance.may_be_zero() {
+        // Of many numbers at once it may be that one of them was zero.
+        if conductance.may_be_zero() || !conductance.is_finite() {
             return Err(EvaluationFault {
                 span: self.span.clone(),
                 kind,

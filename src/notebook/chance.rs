@@ -61,6 +61,7 @@ pub(super) fn in_force(graph: &Graph, records: &Records, node: NodeId) -> InForc
         | Origin::Fixture { board, .. } => (None, &records.boards[board].policy),
         // What is given has the spread that it is given with.
         Origin::Fitted { .. }
+        | Origin::Stock { .. }
         | Origin::Module { .. }
         | Origin::Condition { .. }
         | Origin::Pins { .. }
@@ -119,6 +120,7 @@ fn variable(graph: &Graph, records: &Records, node: NodeId, input: &Input) -> Op
             let key = key_of(&format!("reel {}.{property}", part.id.value));
             (&part.scatter, share.map(|share| Reel { key, share }))
         }
+        Origin::Stock { part } => (&records.parts[*part].scatter, None),
         _ => (&nothing, None),
     };
     let distribution = match graph.sample(node) {

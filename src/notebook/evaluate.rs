@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use super::cause::Causes;
 use super::chance;
 use super::graph::{Body, Graph, Node, NodeId, Solution, Steps};
 use super::order::{Order, order};
@@ -53,7 +54,9 @@ pub(super) fn evaluate(
     }
     let found = side_by_side(graph, records, &sorted, &dimensions);
     let mut values: Vec<Option<Arc<Value>>> = vec![None; graph.len()];
+    let mut causes = Causes::of(graph);
     for (id, found) in found {
+        causes.see(graph, id, found.as_ref().ok());
         // A step before this one that has no value said so in a finding of its own.
         let mut operands = graph.operands(id).iter();
         if operands.any(|operand| values[operand.index()].is_none()) {
@@ -65,11 +68,12 @@ pub(super) fn evaluate(
                 values[id.index()] = Some(Arc::new(value));
             }
             Err(finding) => {
-                findings.push(*finding);
+                causes.tell(graph, id, *finding, findings);
                 graph.node_mut(id).body = Body::Broken;
             }
         }
     }
+    causes.finish(findings);
     Values { values, sorted }
 }
 

@@ -11,7 +11,7 @@ use crate::emit::{Cells, Column, Constant, Emitted, Limit, Table};
 use crate::finding::{Finding, Located, Place, Slug, quoted};
 use crate::nearest::nearest;
 use crate::record::{EmitRecord, EmittedConstant, Records};
-use crate::trade::{self, Cell};
+use crate::trade::{self, Cell, exact};
 
 /// Whole numbers below this are all told apart by a `f64`.
 const WHOLE_UP_TO: f64 = 9_007_199_254_740_992.0;
@@ -303,7 +303,9 @@ impl File<'_, '_> {
         for cell in cells {
             let names: &[String] = match cell {
                 Cell::Text(_) => &[],
-                Cell::Value(name) | Cell::Range(name) => std::slice::from_ref(name),
+                Cell::Value(name) | Cell::Whole(name) | Cell::Range(name) => {
+                    std::slice::from_ref(name)
+                }
                 Cell::Judged { of, .. } => of,
             };
             let nodes = names.iter().map(|name| worked.nodes.get(name).copied());
@@ -324,19 +326,24 @@ impl File<'_, '_> {
             cells,
         };
         let is_value = cells.iter().all(|cell| matches!(cell, Cell::Value(_)));
+        let is_whole = cells.iter().all(|cell| matches!(cell, Cell::Whole(_)));
         let is_range = cells.iter().all(|cell| matches!(cell, Cell::Range(_)));
         let first = values.first().and_then(|values| values.first());
         let first = first.filter(|first| {
             let mut values = values.iter().flatten();
             values.all(|value| value.dimension.comparable(first.dimension))
         });
-        if let (Some(first), true) = (first, is_value || is_range) {
+        if let (Some(first), true) = (first, is_value || is_whole || is_range) {
             let unit = first.unit.clone();
             let numbers = |of: fn(&Value) -> f64| {
                 let values = values.iter().flatten();
-                Cells::Numbers(values.map(|value| unit.count_of(of(value))).collect())
+                let numbers = values.map(|value| unit.count_of(of(value))).collect();
+                match is_whole {
+                    true => Cells::Whole(numbers),
+                    false => Cells::Numbers(numbers),
+                }
             };
-            if is_value {
+            if is_value || is_whole {
                 let nominal = numbers(|value| value.outcome.nominal);
                 return vec![column(head.to_owned(), unit.symbol(), nominal)];
             }
@@ -350,6 +357,7 @@ impl File<'_, '_> {
         let words = cells.iter().zip(&values).map(|(cell, values)| match cell {
             Cell::Text(text) => text.clone(),
             Cell::Value(_) => values.iter().map(|it| it.shown().to_string()).collect(),
+            Cell::Whole(_) => values.iter().map(|it| exact(it.outcome.nominal)).collect(),
             Cell::Range(_) => values
                 .iter()
                 .map(|it| {

@@ -93,6 +93,11 @@ pub enum Origin {
         /// Name of the property.
         property: String,
     },
+    /// A property of a part of the library, whether or not a board carries it.
+    Stock {
+        /// Which part.
+        part: usize,
+    },
     /// A property of a module.
     Module {
         /// Which module.
@@ -422,6 +427,12 @@ impl Graph {
     /// A working; `None` where it could not be made sense of.
     pub fn working(&self, board: usize, working: usize) -> Option<&Worked> {
         self.workings.get(&(board, working)).map(Arc::as_ref)
+    }
+
+    /// Inputs of workings whose values have to keep to something.
+    pub(super) fn bounds(&self) -> impl Iterator<Item = (NodeId, Bound)> {
+        let workings = self.workings.values();
+        workings.flat_map(|worked| worked.bounds.iter().copied())
     }
 
     pub(super) fn add_working(&mut self, board: usize, working: usize, worked: Worked) {

@@ -5,7 +5,12 @@
 //! one with findings.
 
 mod affected;
+mod bom;
+mod bom_map;
+mod bom_row;
+mod bom_value;
 mod build;
+mod cause;
 mod chance;
 mod compare;
 mod coverage;
@@ -17,9 +22,12 @@ mod firmware;
 mod fixture;
 mod graph;
 mod link;
+mod listed_value;
 mod loose;
 mod network;
 mod order;
+mod part_check;
+mod pin_free;
 mod pin_names;
 mod pin_nodes;
 mod proof;
@@ -27,6 +35,7 @@ mod readings;
 mod recorded;
 mod relation;
 mod resolve;
+mod resolve_property;
 mod response;
 mod restate;
 mod revised;
@@ -37,8 +46,10 @@ mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
+mod strain;
 mod supposed;
 mod temperature;
+mod totals;
 mod value;
 mod waive;
 mod working;
@@ -67,7 +78,9 @@ pub use sheet::{Sheet, SheetKind, Target};
 pub use since::{Difference, Differences, FigureDifference, TextDifference};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use strain::Strain;
 pub use supposed::{Held, Margin, Override, Point, Run, Supposed, Sweep, Wish};
+pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
@@ -138,6 +151,8 @@ impl Notebook {
         boards_without_record(&files, &records, &mut told);
         let sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut told);
         writing::notes(&records, &sheets, &mut told);
+        part_check::check(&records, &mut told);
+        bom::check(&files.sources, &files.others, &records, &mut told);
         let proof::Proof {
             graph,
             values,
@@ -237,6 +252,7 @@ impl Notebook {
         let ours = |id: &NodeId| match self.graph.node(*id).origin {
             Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
             Origin::Fitted { .. }
+            | Origin::Stock { .. }
             | Origin::Module { .. }
             | Origin::Condition { .. }
             | Origin::Pins { .. }

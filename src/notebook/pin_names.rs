@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::pin_free;
 use crate::finding::{Finding, Located, Place, Slug};
 use crate::nearest::nearest;
 use crate::record::{Choice, Connector, Module, PinUse, Pins, Records, Stack};
@@ -31,7 +32,7 @@ struct Names<'a> {
 }
 
 /// The finding of a name that is none of those that are known.
-fn unknown<'k>(
+pub(super) fn unknown<'k>(
     name: &Located<String>,
     message: String,
     label: &str,
@@ -48,7 +49,7 @@ fn unknown<'k>(
     }
 }
 
-fn bad(place: &Place, message: String, label: &str, help: impl Into<String>) -> Finding {
+pub(super) fn bad(place: &Place, message: String, label: &str, help: impl Into<String>) -> Finding {
     Finding::new(Slug::BadValue, message)
         .at(place.clone(), label)
         .help(help)
@@ -171,6 +172,7 @@ impl Names<'_> {
             return;
         }
         self.contacts(pins, module);
+        pin_free::check(board, pins, self.findings);
         self.straps(pins);
         self.devices(pins);
     }
@@ -200,6 +202,7 @@ impl Names<'_> {
         }
         named.extend(pins.buses.iter().flat_map(|bus| [&bus.clock, &bus.data]));
         named.extend(pins.supplies.iter().map(|supply| &supply.contact));
+        named.extend(&pins.leaves);
         for contact in named {
             if !known.contains(&contact.value.as_str()) {
                 let message = format!("there is no {what} `{}`", contact.value);

@@ -43,6 +43,7 @@ impl Builder<'_> {
         let Some(pins) = &records.boards[at].pins else {
             return PinNodes::default();
         };
+        self.free_pins(at, pins);
         let mut formula = |name: String, means: &str, text: &Option<Located<String>>, wanted| {
             let text = text.as_ref()?;
             Some(self.pin_formula(at, name, means, text, wanted))

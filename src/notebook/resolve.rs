@@ -1,6 +1,7 @@
 //! What a name in a formula, a link or a record means.
 
-use super::graph::{Body, Graph, Node, NodeId, Origin, Worked};
+use super::graph::{Graph, NodeId, Worked};
+use super::resolve_property::{fitted_property, module_property, stock_property};
 use crate::finding::{Finding, Place, Slug};
 use crate::nearest::nearest;
 use crate::record::{Board, LeftOut, Records};
@@ -9,13 +10,13 @@ use crate::record::{Board, LeftOut, Records};
 #[derive(Clone, Debug)]
 pub(super) struct Unresolved {
     /// What is wrong, as the end of a sentence that starts with the name.
-    message: String,
+    pub message: String,
     /// What to do about it.
-    help: Option<String>,
+    pub help: Option<String>,
     /// Another place that says why.
-    because: Option<(Place, String)>,
+    pub because: Option<(Place, String)>,
     /// Whether another finding has said it already.
-    silent: bool,
+    pub silent: bool,
 }
 
 impl Unresolved {
@@ -59,7 +60,7 @@ impl Unresolved {
 
 /// Whether a record of one of these kinds is there under a name and could not
 /// be read, which has a finding of its own.
-fn left_out(left_out: &[LeftOut], kinds: &[&str], name: &str) -> bool {
+pub(super) fn left_out(left_out: &[LeftOut], kinds: &[&str], name: &str) -> bool {
     left_out
         .iter()
         .any(|record| record.name == name && kinds.contains(&record.kind))
@@ -123,6 +124,10 @@ fn look_up(
         .position(|module| module.id.value == first)
     {
         return module_property(graph, records, at, rest);
+    }
+    let mut parts = records.parts.iter();
+    if let Some(part) = parts.position(|part| part.id.value == first) {
+        return stock_property(graph, records, part, rest);
     }
     Err(unknown(graph, records, board, name, name))
 }
@@ -188,170 +193,6 @@ fn local(
         return super::network::result(graph, records, board, circuit, rest).map(Some);
     }
     Ok(None)
-}
-
-fn fitted_property(
-    graph: &mut Graph,
-    records: &Records,
-    board: usize,
-    designator: &str,
-    property: &str,
-) -> Result<NodeId, Unresolved> {
-    let record = &records.boards[board];
-    if left_out(&record.left_out, &["fitted"], designator) {
-        return Err(Unresolved::told());
-    }
-    let Some(fitted) = record
-        .fitted
-        .iter()
-        .position(|line| line.designator.value == designator)
-    else {
-        let known = record
-            .fitted
-            .iter()
-            .map(|line| line.designator.value.as_str());
-        let help = nearest(designator, known).map(|near| format!("perhaps `{near}`"));
-        let message = format!("no `{designator}` is fitted on `{}`", record.id.value);
-        return Err(Unresolved::new(message).help(help));
-    };
-    let line = &record.fitted[fitted];
-    if !line.fit {
-        return Err(Unresolved {
-            because: Some((
-                line.designator.place.clone(),
-                "its place is left empty".into(),
-            )),
-            ..Unresolved::new(format!(
-                "`{designator}` is not fitted on `{}`",
-                record.id.value
-            ))
-        });
-    }
-    let Some(part) = records
-        .parts
-        .iter()
-        .position(|part| part.id.value == line.part.value)
-    else {
-        // `[fitted]` itself has the finding.
-        return Err(Unresolved::told());
-    };
-    let part_record = &records.parts[part];
-    let wanted = if property.is_empty() {
-        "value"
-    } else {
-        property
-    };
-    let Some(found) = part_record.property(wanted) else {
-        if part_record.left_out.iter().any(|name| name == wanted) {
-            return Err(Unresolved::told());
-        }
-        let known: Vec<&str> = part_record
-            .properties
-            .iter()
-            .map(|property| property.name.value.as_str())
-            .collect();
-        let help = match nearest(wanted, known.iter().copied()) {
-            Some(near) if near != "value" => format!("perhaps `{designator}.{near}`"),
-            _ if known.is_empty() => format!("give `{}` that property", part_record.id.value),
-            _ => format!("it has {}", listed(&known)),
-        };
-        let message = if property.is_empty() {
-            format!(
-                "`{designator}` has no value: the part `{}` states none",
-                part_record.id.value
-            )
-        } else {
-            format!(
-                "`{designator}` has no `{property}`: the part `{}` states none",
-                part_record.id.value
-            )
-        };
-        return Err(Unresolved {
-            because: Some((part_record.id.place.clone(), "the part".into())),
-            ..Unresolved::new(message).help(Some(help))
-        });
-    };
-    let what = part_record.title.as_ref().map_or_else(
-        || part_record.kind.title.to_owned(),
-        |title| title.value.clone(),
-    );
-    let means = match (property, found.means) {
-        ("", _) => what,
-        (_, "") => format!("{what}: {}", wanted.replace('_', " ")),
-        (_, means) => format!("{what}: {means}"),
-    };
-    let name = if property.is_empty() {
-        designator.to_owned()
-    } else {
-        format!("{designator}.{property}")
-    };
-    let node = Node {
-        scope: record.id.value.clone(),
-        name,
-        means,
-        origin: Origin::Fitted {
-            board,
-            fitted,
-            part,
-            property: wanted.to_owned(),
-        },
-        place: line.part.place.clone(),
-        body: Body::Given(found.given.value.clone()),
-        unit: None,
-    };
-    let strays = property.is_empty() && part_record.property("tempco").is_some();
-    if strays && !record.conditions.is_empty() {
-        return Ok(super::temperature::at_ambient(
-            graph, records, board, designator, node,
-        ));
-    }
-    Ok(graph.add(node))
-}
-
-fn module_property(
-    graph: &mut Graph,
-    records: &Records,
-    module: usize,
-    property: &str,
-) -> Result<NodeId, Unresolved> {
-    let record = &records.modules[module];
-    if let Some(found) = graph.find(&record.id.value, property) {
-        return Ok(found);
-    }
-    let Some(found) = record
-        .properties
-        .iter()
-        .find(|known| known.name.value == property)
-    else {
-        if record.left_out.iter().any(|name| name == property) {
-            return Err(Unresolved::told());
-        }
-        let known: Vec<&str> = record
-            .properties
-            .iter()
-            .map(|known| known.name.value.as_str())
-            .collect();
-        let help = match nearest(property, known.iter().copied()) {
-            Some(near) => format!("perhaps `{}.{near}`", record.id.value),
-            None => format!("it has {}", listed(&known)),
-        };
-        let message = format!("the module `{}` has no `{property}`", record.id.value);
-        return Err(Unresolved::new(message).help(Some(help)));
-    };
-    let what = if found.means.is_empty() {
-        found.name.value.replace('_', " ")
-    } else {
-        found.means.into()
-    };
-    Ok(graph.add(Node {
-        scope: record.id.value.clone(),
-        name: property.to_owned(),
-        means: format!("{}: {what}", record.title.value),
-        origin: Origin::Module { module },
-        place: found.given.place.clone(),
-        body: Body::Given(found.given.value.clone()),
-        unit: None,
-    }))
 }
 
 /// The message for a name that nothing has, with the nearest names that exist.

@@ -11,7 +11,7 @@ use crate::record::WorkingRecord;
 use crate::trade::Bound;
 
 /// What is zero at least, wherever it stands in a working.
-const NEVER_NEGATIVE: &[Dimension] = &[
+pub(super) const NEVER_NEGATIVE: &[Dimension] = &[
     Dimension::RESISTANCE,
     Dimension::CAPACITANCE,
     Dimension::INDUCTANCE,

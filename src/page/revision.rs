@@ -118,6 +118,14 @@ pub(crate) fn revision_sheet(
     let parts = then.fitted.iter().filter_map(|line| {
         let mut now = record.fitted.iter();
         let now = now.find(|now| now.designator.value == line.designator.value)?;
+        let is_shown = |id: &str| {
+            let mut parts = book.whole.records.parts.iter();
+            let part = parts.position(|part| part.id.value == id);
+            part.is_some_and(|part| book.edition.shows_part(part))
+        };
+        if !(is_shown(&line.part.value) && is_shown(&now.part.value)) {
+            return None;
+        }
         let carried = |line: &crate::record::Fitted| match line.fit {
             true => part_title(book, &line.part.value),
             false => "left empty".to_owned(),
@@ -195,6 +203,9 @@ fn rows(book: &Book<'_>, from: &Utf8Path, board: usize, revision: usize) -> Vec<
     };
     let row = |was: NodeId| {
         let then = supposed.twin(book.whole, was)?;
+        if !book.edition.shows(then) {
+            return None;
+        }
         let moved = supposed.moved.iter().any(|(before, _)| *before == was);
         let record = book.whole.graph.node(was);
         let (Origin::Figure { board, figure }, true) = (&record.origin, moved) else {

@@ -10,8 +10,11 @@
 //! them. Nothing here opens a file.
 
 mod board;
+mod bom;
+mod designators;
 mod document;
 mod emit;
+mod encoding;
 mod fault;
 mod fields;
 mod fixture;
@@ -25,7 +28,11 @@ mod network;
 #[rustfmt::skip] // A table: one row a line.
 mod pin_shapes;
 mod pins;
+mod purchase;
+#[rustfmt::skip] // A table: one row a line.
+mod purchase_shapes;
 mod read;
+mod rows;
 mod schema;
 mod shape;
 #[rustfmt::skip] // A table: one row a line.
@@ -35,6 +42,9 @@ mod value;
 mod whole;
 mod word;
 
+pub use bom::BomRecord;
+pub(crate) use designators::designators;
+pub(crate) use encoding::{NotText, decoded, utf8};
 pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
@@ -48,11 +58,14 @@ pub use pins::{
     BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,
     Stack, Strap,
 };
+pub(crate) use purchase::PRICE;
+pub use purchase::{Costs, PriceBreak, Purchase};
+pub(crate) use rows::{Cell, rows};
 pub use schema::schema;
 pub use whole::read_records;
 pub use word::{
-    Audience, BusMode, CoverageInterval, EmittedForm, Hazard, Mount, PinUse, Scatter, Signal,
-    SpreadPolicy, Status,
+    Audience, BusMode, CoverageInterval, EmittedForm, Hazard, LifeCycle, Mount, PinUse, Placing,
+    Scatter, Signal, SpreadPolicy, Status,
 };
 
 #[cfg(test)]

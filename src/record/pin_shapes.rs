@@ -82,6 +82,7 @@ pub(crate) static PINS: Shape = record(
         may("device", Takes::Named(Names::Id, &Takes::Table(&DEVICE)), "devices on its buses, by name"),
         may("supply", Takes::Named(Names::Pin, &Takes::Table(&BOARD_SUPPLY)), "supplies that it draws from or gives, by contact"),
         may("strap", Takes::Named(Names::Designator, &Takes::Table(&STRAP)), "solder bridges, jumpers and address pins by designator"),
+        may("leaves", Takes::Texts, "contacts that it could use and leaves to other boards; they count as not free"),
     ],
 );
 
@@ -100,6 +101,7 @@ pub(crate) static CLAIM: Shape = Shape {
             STRAP_OF,
             may("frequency", Takes::Formula, "frequency of the pulses; without one the slice of the timer is its own"),
             may("releases", Takes::Flag, "whether its data output lets go of the line while it is not selected; false if nothing is said"),
+            may("working", Takes::Text, "working of the board that the contact is wired after, as keys are; until that is settled the contact counts as free"),
         ],
     )
 };

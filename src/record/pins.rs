@@ -108,6 +108,8 @@ pub struct Pins {
     pub supplies: Vec<BoardSupply>,
     /// Straps: solder bridges, jumpers, address pins.
     pub straps: Vec<Strap>,
+    /// Contacts that it could use and leaves to other boards.
+    pub leaves: Vec<Located<String>>,
 }
 
 /// Something that a strap may settle.
@@ -139,6 +141,8 @@ pub struct Claim {
     pub frequency: Option<Located<String>>,
     /// Whether its data output lets go of the line while it is not selected.
     pub releases: bool,
+    /// Working of the board that the contact is wired after.
+    pub working: Option<Located<String>>,
 }
 
 /// `[pins.bus.<id>]`: a two-wire bus that a board is on.
@@ -340,6 +344,7 @@ pub(crate) fn pins(mut fields: Fields) -> Pins {
             Some(board_supply(contact, fields))
         }),
         straps: each("strap", &mut fields, strap),
+        leaves: fields.texts("leaves").unwrap_or_default(),
     };
     fields.finish();
     pins
@@ -365,6 +370,7 @@ fn claim(id: Located<String>, mut fields: Fields) -> Option<Claim> {
     let contact = choice(&mut fields, "contact", "contacts");
     let frequency = fields.text("frequency");
     let releases = fields.flag("releases").unwrap_or(false);
+    let working = fields.text("working");
     fields.finish();
     Some(Claim {
         id,
@@ -373,6 +379,7 @@ fn claim(id: Located<String>, mut fields: Fields) -> Option<Claim> {
         contact: contact?,
         frequency,
         releases,
+        working,
     })
 }
 

@@ -281,6 +281,19 @@ impl Distribution {
         }
     }
 
+    /// Whether no draw can be too large to hold, whatever chance gives. Where
+    /// that is open the draws have to be looked at.
+    pub(super) fn is_bounded(&self) -> bool {
+        match &self.shape {
+            // No score that a float of 53 random bits leads to comes near this.
+            Shape::Normal { mean, deviation } => (mean.abs() + 64.0 * deviation).is_finite(),
+            Shape::Rectangular { low, high }
+            | Shape::Triangular { low, high }
+            | Shape::ArcSine { low, high } => (high - low).is_finite(),
+            Shape::Truncated(_) | Shape::Measured(_) => false,
+        }
+    }
+
     /// The value that stands where a standard normal score stands among its
     /// kind.
     pub(super) fn at_score(&self, score: f64) -> f64 {

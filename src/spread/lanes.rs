@@ -1,8 +1,8 @@
 //! Many numbers at once, so that a formula's tree is walked once for a block.
 //!
 //! Each lane holds what the same formula over floats gives, to the last bit.
-//! A block is finite, or may be zero, when that is so for any of its lanes; who
-//! meets a block without a value has to look at its lanes one by one.
+//! A block is finite when all of its lanes are; who meets a block without a
+//! value has to look at its lanes one by one.
 
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -79,7 +79,7 @@ impl Lanes {
         match self {
             Lanes::Same(value) => Lanes::Same(function(*value)),
             Lanes::Each(block) => Lanes::filled(|out| {
-                let mut finite = true;
+                let mut rest = Rest::default();
                 for (out, a) in fours_mut(out).iter_mut().zip(fours(&block.values)) {
                     *out = [
                         function(a[0]),
@@ -87,9 +87,9 @@ impl Lanes {
                         function(a[2]),
                         function(a[3]),
                     ];
-                    finite &= four_finite(out);
+                    rest.of(out);
                 }
-                finite
+                rest.is_none()
             }),
         }
     }
@@ -99,7 +99,7 @@ impl Lanes {
             (_, Lanes::Same(b)) => self.map(|a| function(a, *b)),
             (Lanes::Same(a), _) => other.map(|b| function(*a, b)),
             (Lanes::Each(a), Lanes::Each(b)) => Lanes::filled(|out| {
-                let mut finite = true;
+                let mut rest = Rest::default();
                 let pairs = fours(&a.values).iter().zip(fours(&b.values));
                 for (out, (a, b)) in fours_mut(out).iter_mut().zip(pairs) {
                     *out = [
@@ -108,9 +108,9 @@ impl Lanes {
                         function(a[2], b[2]),
                         function(a[3], b[3]),
                     ];
-                    finite &= four_finite(out);
+                    rest.of(out);
                 }
-                finite
+                rest.is_none()
             }),
         }
     }
@@ -129,27 +129,32 @@ fn fours_mut(values: &mut [f64]) -> &mut [[f64; 4]] {
     values.as_chunks_mut().0
 }
 
-/// A number minus itself is zero when it is finite, and no number otherwise.
-#[expect(clippy::eq_op, reason = "that difference is the question")]
-fn four_finite([a, b, c, d]: &[f64; 4]) -> bool {
-    ((a - a) + (b - b)) + ((c - c) + (d - d)) == 0.0
+/// What numbers leave that are taken from themselves: nothing when all of them
+/// are finite, and no number for ever after one that is not.
+#[derive(Default)]
+struct Rest([f64; 4]);
+
+impl Rest {
+    #[expect(clippy::eq_op, reason = "that difference is the question")]
+    fn of(&mut self, [a, b, c, d]: &[f64; 4]) {
+        self.0[0] += a - a;
+        self.0[1] += b - b;
+        self.0[2] += c - c;
+        self.0[3] += d - d;
+    }
+
+    fn is_none(&self) -> bool {
+        self.0 == [0.0; 4]
+    }
 }
 
 /// Whether all lanes are finite; a draw of a wide distribution need not be.
 pub(super) fn all_finite(values: &[f64]) -> bool {
-    let mut all = true;
+    let mut rest = Rest::default();
     for four in fours(values) {
-        all &= four_finite(four);
+        rest.of(four);
     }
-    all
-}
-
-fn any_zero(values: &[f64]) -> bool {
-    let mut any = false;
-    for [a, b, c, d] in fours(values) {
-        any |= (*a == 0.0) | (*b == 0.0) | (*c == 0.0) | (*d == 0.0);
-    }
-    any
+    rest.is_none()
 }
 
 impl Scalar for Lanes {
@@ -219,7 +224,9 @@ impl Scalar for Lanes {
     fn may_be_zero(&self) -> bool {
         match self {
             Lanes::Same(value) => *value == 0.0,
-            Lanes::Each(block) => any_zero(&block.values),
+            // What is divided by zero is not finite, and that shows without
+            // another look at all lanes.
+            Lanes::Each(_) => false,
         }
     }
 }
@@ -279,14 +286,19 @@ mod tests {
                 bad.is_finite()
             })
         };
-        assert!(with(3.0).is_finite() && !with(3.0).may_be_zero());
+        assert!(with(3.0).is_finite());
         for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
             assert!(!with(bad).is_finite() && !with(bad).add(&with(1.0)).is_finite());
             assert!(!with(bad).multiply(&Lanes::Same(2.0)).is_finite());
         }
-        assert!(with(0.0).may_be_zero() && with(-0.0).may_be_zero());
+        for text in ["1 / x", "parallel(x, 5)"] {
+            let formula = Formula::parse(text).unwrap();
+            assert!(formula.evaluate(&[with(3.0)]).is_ok());
+            for zero in [0.0, -0.0] {
+                assert!(formula.evaluate(&[with(zero)]).is_err(), "{text}");
+            }
+        }
         let formula = Formula::parse("1 / x").unwrap();
-        assert!(formula.evaluate(&[with(0.0)]).is_err());
         assert!(formula.evaluate(&[with(1e-300)]).is_ok());
     }
 }

@@ -8,55 +8,21 @@ pub(super) struct Moments {
     squares: f64,
 }
 
-/// The sum of a term of every value. Four sums run side by side, so that the
-/// processor need not wait for one; their number never changes the result.
-fn sum(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
-    let (mut a, mut b, mut c, mut d) = (0.0, 0.0, 0.0, 0.0);
-    let (groups, rest) = values.as_chunks::<4>();
-    for group in groups {
-        a += term(group[0]);
-        b += term(group[1]);
-        c += term(group[2]);
-        d += term(group[3]);
-    }
-    let rest: f64 = rest.iter().map(|&value| term(value)).sum();
-    ((a + b) + (c + d)) + rest
-}
-
-/// Least and greatest of values, four at a time as well.
-pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
-    let lesser = |a: f64, b: f64| if b < a { b } else { a };
-    let greater = |a: f64, b: f64| if b > a { b } else { a };
-    let (mut least, mut greatest) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4]);
-    let (groups, rest) = values.as_chunks::<4>();
-    for group in groups {
-        for ((least, greatest), &value) in least.iter_mut().zip(&mut greatest).zip(group) {
-            *least = lesser(*least, value);
-            *greatest = greater(*greatest, value);
-        }
-    }
-    let least = least.into_iter().chain(rest.iter().copied());
-    let greatest = greatest.into_iter().chain(rest.iter().copied());
-    (
-        least.fold(f64::INFINITY, lesser),
-        greatest.fold(f64::NEG_INFINITY, greater),
-    )
+/// What is gathered of values in one pass.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Gathered {
+    pub moments: Moments,
+    pub least: f64,
+    pub greatest: f64,
 }
 
 impl Moments {
     /// Of a block of values.
     pub fn of(values: &[f64]) -> Moments {
-        if values.is_empty() {
-            return Moments::default();
-        }
-        let count = values.len() as f64;
-        let mean = sum(values, |value| value) / count;
-        let squares = sum(values, |value| (value - mean) * (value - mean));
-        Moments {
-            count,
-            mean,
-            squares,
-        }
+        // About the first value, then about the mean, which is near enough.
+        let near = values.first().copied().unwrap_or(0.0);
+        let mean = Gathered::about(near, values).moments.mean;
+        Gathered::about(mean, values).moments
     }
 
     /// Adds other values (T. Chan, G. Golub and R. LeVeque, The American
@@ -86,6 +52,55 @@ impl Moments {
     /// single value.
     pub fn deviation(&self) -> f64 {
         (self.squares / (self.count - 1.0).max(1.0)).sqrt()
+    }
+}
+
+impl Gathered {
+    /// Of a block of values that lie about a centre: what is far from it in
+    /// comparison with how they differ costs digits of the deviation.
+    ///
+    /// Four sums run side by side, so that the processor need not wait for one;
+    /// their number never changes the result.
+    pub fn about(centre: f64, values: &[f64]) -> Gathered {
+        let (mut sums, mut squares) = ([0.0; 4], [0.0; 4]);
+        let (mut least, mut greatest) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4]);
+        let mut add = |at: usize, value: f64| {
+            let distance = value - centre;
+            sums[at] += distance;
+            squares[at] += distance * distance;
+            least[at] = if value < least[at] { value } else { least[at] };
+            greatest[at] = if value > greatest[at] {
+                value
+            } else {
+                greatest[at]
+            };
+        };
+        let (fours, rest) = values.as_chunks::<4>();
+        for four in fours {
+            add(0, four[0]);
+            add(1, four[1]);
+            add(2, four[2]);
+            add(3, four[3]);
+        }
+        for &value in rest {
+            add(0, value);
+        }
+        let total = |[a, b, c, d]: [f64; 4]| (a + b) + (c + d);
+        let count = values.len() as f64;
+        let sum = total(sums);
+        let moments = match values {
+            [] => Moments::default(),
+            _ => Moments {
+                count,
+                mean: centre + sum / count,
+                squares: (total(squares) - sum * (sum / count)).max(0.0),
+            },
+        };
+        Gathered {
+            moments,
+            least: least.into_iter().fold(f64::INFINITY, f64::min),
+            greatest: greatest.into_iter().fold(f64::NEG_INFINITY, f64::max),
+        }
     }
 }
 

@@ -11,7 +11,7 @@ use std::fmt;
 use rayon::prelude::*;
 
 use super::coverage::CoverageRule;
-use super::moments::{Moments, extremes};
+use super::moments::{Gathered, Moments};
 use super::quantiles::{Layout, Quantiles};
 use super::sampled::Sampled;
 use super::stream::LANES;
@@ -125,10 +125,13 @@ impl MonteCarlo {
             settings: self,
         };
         // The first batch shows where the values lie.
-        let mut first = run.values(0, run.trials_of_first());
+        let trials = run.trials_of_first();
+        let mut first = run.values(0, trials);
+        let as_drawn = first.clone();
         first.sort_unstable_by(f64::total_cmp);
         let layout = Layout::of(&first, 0.125 * (1.0 - self.coverage));
         let mut tally = Tally::new(layout, requirements.len());
+        tally.add(&run.first(trials, &as_drawn, &layout));
         let tolerance = run.until_enough(&mut tally);
         if tally.moments.count() == 0.0 {
             return Err(MonteCarloFault::NoValue);
@@ -290,9 +293,35 @@ impl<R: Response + Sync> Run<'_, R> {
         }
     }
 
+    /// The first batch, given what its trials came to.
+    fn first(&self, trials: u64, values: &[f64], layout: &Layout) -> Batches {
+        let mut sum = self.nothing(layout);
+        for values in values.chunks(LANES) {
+            self.count(values, layout, &mut sum);
+        }
+        sum.number = 1;
+        sum.trials = trials;
+        sum
+    }
+
     /// Some batches, given their numbers and how many trials each has.
     fn gathered(&self, batches: impl Iterator<Item = (u64, u64)>, layout: &Layout) -> Batches {
-        let mut sum = Batches {
+        let mut sum = self.nothing(layout);
+        let mut values = Vec::with_capacity(LANES);
+        for (number, trials) in batches {
+            for (block, lanes) in self.blocks_of(number, trials) {
+                values.clear();
+                self.plan.run(block, lanes, &mut values);
+                self.count(&values, layout, &mut sum);
+            }
+            sum.number += 1;
+            sum.trials += trials;
+        }
+        sum
+    }
+
+    fn nothing(&self, layout: &Layout) -> Batches {
+        Batches {
             number: 0,
             moments: Moments::default(),
             trials: 0,
@@ -300,28 +329,20 @@ impl<R: Response + Sync> Run<'_, R> {
             greatest: f64::NEG_INFINITY,
             met: vec![0; self.requirements.len()],
             cells: layout.empty(),
-        };
-        let mut values = Vec::with_capacity(LANES);
-        for (number, trials) in batches {
-            for (block, lanes) in self.blocks_of(number, trials) {
-                values.clear();
-                self.plan.run(block, lanes, &mut values);
-                sum.moments.merge(&Moments::of(&values));
-                let (least, greatest) = extremes(&values);
-                sum.least = sum.least.min(least);
-                sum.greatest = sum.greatest.max(greatest);
-                for (met, range) in sum.met.iter_mut().zip(self.requirements) {
-                    *met += values
-                        .iter()
-                        .filter(|value| range.contains(**value))
-                        .count() as u64;
-                }
-                layout.count(&values, &mut sum.cells);
-            }
-            sum.number += 1;
-            sum.trials += trials;
         }
-        sum
+    }
+
+    /// Adds the values of a block.
+    fn count(&self, values: &[f64], layout: &Layout, sum: &mut Batches) {
+        let gathered = Gathered::about(layout.centre(), values);
+        sum.moments.merge(&gathered.moments);
+        sum.least = sum.least.min(gathered.least);
+        sum.greatest = sum.greatest.max(gathered.greatest);
+        for (met, range) in sum.met.iter_mut().zip(self.requirements) {
+            let within = values.iter().filter(|value| range.contains(**value));
+            *met += within.count() as u64;
+        }
+        layout.count(values, &mut sum.cells);
     }
 
     /// The values of a batch.

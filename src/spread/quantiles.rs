@@ -4,13 +4,14 @@
 //! joined by straight lines (JCGM 101:2008, annex D). When there are more, the
 //! first batch shows where the values lie, and all are only counted in cells of
 //! equal width; quantiles are then linear within a cell. A cell is at most
-//! 1/2700 of the central part of the distribution, so what the straight line
+//! 1/1350 of the central part of the distribution, so what the straight line
 //! leaves out is far below what chance leaves open; a value that comes often
 //! (of a response with steps) is known to within a cell. Counts do not hang on
 //! the order in which they are made.
 
-/// Number of cells between the ends; two more take what lies outside.
-const CELLS: usize = 8192;
+/// Number of cells between the ends; two more take what lies outside. They fit
+/// in the cache nearest to the processor, beside the values.
+const CELLS: usize = 4096;
 
 /// Where cells lie.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -59,6 +60,14 @@ impl Layout {
                 0.0
             },
         }
+    }
+
+    /// The middle of all cells.
+    pub fn centre(&self) -> f64 {
+        if self.cells_per_unit == 0.0 {
+            return self.low;
+        }
+        self.low + 0.5 * CELLS as f64 / self.cells_per_unit
     }
 
     fn cell(&self, value: f64) -> u32 {

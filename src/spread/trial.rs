@@ -148,15 +148,14 @@ impl Scores {
         let draw = |(at, variable): (usize, &Variable)| {
             let mut stream = Stream::new(seed, variable.key, block);
             Lanes::filled(|out| {
-                match self.link(at) {
-                    None => variable.distribution.draw(&mut stream, out),
-                    Some(link) => {
-                        stream.normals(out, |z| z);
-                        for (lane, value) in out.iter_mut().enumerate() {
-                            let score = link.score(reels[link.reel].lane(lane), *value);
-                            *value = variable.distribution.at_score(score);
-                        }
-                    }
+                let Some(link) = self.link(at) else {
+                    variable.distribution.draw(&mut stream, out);
+                    return variable.distribution.is_bounded() || all_finite(out);
+                };
+                stream.normals(out, |z| z);
+                for (lane, value) in out.iter_mut().enumerate() {
+                    let score = link.score(reels[link.reel].lane(lane), *value);
+                    *value = variable.distribution.at_score(score);
                 }
                 all_finite(out)
             })

@@ -4,7 +4,7 @@
 use super::kind::{Hazard, Input, Inputs, Kind, Refusal, Takes, may_take, optional, takes};
 use super::notes_taken::{NOTE, NOTES, Note, WITHIN, notes, spoken};
 use super::plan::{Cell, Judge, Plan, Planned, Procedure, Table, Unworkable};
-use super::speaker_response::Speaker;
+use super::speaker::Speaker;
 use super::speaker_rolloff::{operands, speakers};
 use crate::quantity::{Dimension, Level, Outcome};
 
@@ -223,6 +223,7 @@ fn kept(speaker: &Speaker, notes: &[Note], results: &mut Vec<Planned>) {
     ));
     let frequencies = notes.iter().map(|note| note.operand.clone());
     let count = notes.len();
+    let speaker = at.clone();
     results.push(Planned::procedure(
         format!("{at}.lowest_kept"),
         format!("{name}: lowest note from which on it keeps all"),
@@ -230,15 +231,29 @@ fn kept(speaker: &Speaker, notes: &[Note], results: &mut Vec<Planned>) {
         operands.into_iter().chain(frequencies).collect(),
         Procedure::new(move |of| {
             let (drops, frequencies) = of[1..].split_at(count);
-            lowest_kept(of[0], drops, frequencies).ok_or_else(|| {
-                Unworkable::new(
-                    format!("has no value: it loses its highest note by more than {:.0} dB", of[0]),
-                    "play higher notes, fit a speaker that reaches lower, or allow more in `within`",
-                )
-            })
+            lowest_kept(of[0], drops, frequencies)
+                .ok_or_else(|| loses_all(&speaker, of[0], drops, frequencies))
         }),
         KEPT,
     ));
+}
+
+/// Says what becomes of the highest note, which is the last to be lost.
+fn loses_all(speaker: &str, within: f64, drops: &[f64], frequencies: &[f64]) -> Unworkable {
+    let notes = frequencies.iter().zip(drops);
+    let (hertz, drop) = notes
+        .max_by(|a, b| a.0.total_cmp(b.0))
+        .map_or((0.0, 0.0), |(hertz, drop)| (*hertz, *drop));
+    let of = match frequencies.len() {
+        1 => "its note".to_owned(),
+        count => format!("the highest of its {count} notes"),
+    };
+    Unworkable::new(
+        format!(
+            "has no value: `{speaker}` loses {of}, {hertz:.0} Hz, by {drop:.1} dB, and {within:.0} dB count as kept"
+        ),
+        "play higher notes, fit a speaker that reaches lower, or allow more in `within`",
+    )
 }
 
 /// The lowest note that is kept with all notes above it.

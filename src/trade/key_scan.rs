@@ -1,10 +1,12 @@
 //! Reading keys: every way of wiring them, what each needs, and which keys held
 //! together it tells apart.
 
+use super::key_choice::{Choice, SORTED};
+use super::key_table::{notes, table};
 use super::key_wiring::{Wiring, wirings};
 use super::kind::{Input, Inputs, Kind, Refusal, Takes, may_take, optional, takes};
-use super::plan::{Cell, Judge, Plan, Planned, Procedure, Table, Unworkable};
-use crate::quantity::{Dimension, Outcome};
+use super::plan::{Plan, Planned};
+use crate::quantity::Dimension;
 
 pub(super) static KIND: KeyScan = KeyScan;
 
@@ -16,16 +18,34 @@ const COUNTED: &str = "common practice (combinatorics)";
 const SIMULATED: &str = "simulated: paths through the contacts that are closed";
 const SUMMED: &str = "sum of parts";
 const SCANNED: &str = "steps of the scan";
-/// Most rows of the table.
-const MOST_ROWS: usize = 16;
+const CHOSEN: &str = "by comparing the wirings";
 
 const INPUTS: &[Input] = &[
     takes("keys", "How many keys there are", Takes::Whole(1..=10_000)),
-    may_take(
+    optional(
         "free_pins",
-        "Pins that the module has free",
-        Takes::Whole(0..=10_000),
-    ),
+        "Free pins, where each of them can be read and driven",
+        Dimension::COUNTS,
+    )
+    .not_negative(),
+    optional(
+        "free_inputs",
+        "Free pins that can be read",
+        Dimension::COUNTS,
+    )
+    .not_negative(),
+    optional(
+        "free_outputs",
+        "Free pins that can be driven",
+        Dimension::COUNTS,
+    )
+    .not_negative(),
+    optional(
+        "free_both",
+        "Free pins that can be read and driven, which are among both of these",
+        Dimension::COUNTS,
+    )
+    .not_negative(),
     may_take(
         "together",
         "Keys that are held together in any combination; all of them if nothing is said",
@@ -84,39 +104,31 @@ impl Kind for KeyScan {
     fn plan(&self, given: &Inputs) -> Result<Plan, Vec<Refusal>> {
         let keys = given.whole("keys").unwrap_or(1);
         let together = given.whole("together").unwrap_or(keys);
-        let free = given.whole("free_pins");
         let all = wirings(keys);
         let refusals = refusals(given, keys, together, &all);
         if !refusals.is_empty() {
             return Err(refusals);
         }
-        let wanted = given.word("wiring");
-        let choice = Choice {
-            fits: all
-                .iter()
-                .map(|wiring| {
-                    free.is_none_or(|free| wiring.pins <= free)
-                        && wiring.rollover >= together
-                        && wanted.is_none_or(|wanted| wiring.word() == wanted)
-                })
-                .collect(),
-            parts: all.iter().map(Wiring::parts).collect(),
-            pins: all.iter().map(|wiring| wiring.pins).collect(),
-        };
+        let choice = Choice::among(given, &all, together);
         let mut plan = Plan::default();
         for wiring in &all {
             results(given, wiring, &mut plan.results);
         }
-        let costs = costs(given, &all);
-        recommended(&choice, &costs, &mut plan.results);
-        plan.tables
-            .push(table(given, &all, &choice, &costs, together));
-        plan.notes = notes(given, keys, together, &all, &choice, !costs.is_empty());
+        plan.results.push(Planned::procedure(
+            "recommended_pins",
+            "Pins of the wiring that is recommended",
+            Dimension::COUNTS,
+            choice.operands(),
+            choice.pins_of_best(),
+            CHOSEN,
+        ));
+        plan.tables.push(table(given, &all, &choice));
+        plan.notes = notes(given, keys, together, &all, &choice);
         Ok(plan)
     }
 }
 
-/// What cannot be wired.
+/// What cannot be wired, whatever the numbers that it hangs on come to.
 fn refusals(given: &Inputs, keys: u64, together: u64, all: &[Wiring]) -> Vec<Refusal> {
     let mut refusals = Vec::new();
     if together > keys {
@@ -126,12 +138,23 @@ fn refusals(given: &Inputs, keys: u64, together: u64, all: &[Wiring]) -> Vec<Ref
             "leave `together` out where all may be held",
         ));
     }
-    let some = COSTS.iter().any(|cost| given.has(cost));
-    for lacks in COSTS.iter().filter(|cost| some && !given.has(cost)) {
+    let mut all_or_none = |inputs: &[&str], message: &str, help: &str| {
+        let some = inputs.iter().any(|input| given.has(input));
+        for lacks in inputs.iter().filter(|input| some && !given.has(input)) {
+            refusals.push(Refusal::new(
+                "keys",
+                format!("{message} without `{lacks}`"),
+                format!("add `{lacks}`, or leave the other {help} out"),
+            ));
+        }
+    };
+    all_or_none(COSTS, "what a wiring costs cannot be told", "costs");
+    all_or_none(SORTED, "which pins are free cannot be told", "free pins");
+    if given.has("free_pins") && SORTED.iter().any(|sort| given.has(sort)) {
         refusals.push(Refusal::new(
-            "keys",
-            format!("what a wiring costs cannot be told without `{lacks}`"),
-            format!("add `{lacks}`, or leave the other costs out"),
+            "free_pins",
+            "free pins are given twice, all alike and by what they can do",
+            "leave `free_pins` out",
         ));
     }
     if given.has("bounce") && !given.has("settle") {
@@ -141,25 +164,11 @@ fn refusals(given: &Inputs, keys: u64, together: u64, all: &[Wiring]) -> Vec<Ref
             "add `settle`, the time of a step of the scan",
         ));
     }
-    if !refusals.is_empty() {
-        return refusals;
-    }
-    let able = |wiring: &&Wiring| wiring.rollover >= together;
     let wanted = given.word("wiring");
     let named = |wiring: &&Wiring| wanted.is_none_or(|wanted| wiring.word() == wanted);
-    // What does with the fewest pins, in the wanted way and in any.
-    let least = all
-        .iter()
-        .filter(able)
-        .filter(named)
-        .min_by_key(|wiring| wiring.pins);
-    let Some(least) = least else {
-        let most = all
-            .iter()
-            .filter(named)
-            .map(|wiring| wiring.rollover)
-            .max()
-            .unwrap_or(0);
+    let held = all.iter().filter(named).map(|wiring| wiring.rollover);
+    let most = held.max().unwrap_or(0);
+    if refusals.is_empty() && most < together {
         refusals.push(Refusal::new(
             "wiring",
             format!(
@@ -167,41 +176,7 @@ fn refusals(given: &Inputs, keys: u64, together: u64, all: &[Wiring]) -> Vec<Ref
             ),
             "use diodes or another wiring, or state fewer keys in `together`",
         ));
-        return refusals;
-    };
-    let Some(free) = given.whole("free_pins") else {
-        return refusals;
-    };
-    if least.pins <= free {
-        return refusals;
     }
-    let other = all
-        .iter()
-        .filter(able)
-        .filter(|wiring| wiring.pins <= free)
-        .min_by_key(|wiring| (wiring.parts(), wiring.pins));
-    let lacking = least.pins - free;
-    let help = match other {
-        Some(other) => format!(
-            "wire them otherwise, {} with {} pins; or free {lacking} more",
-            other.title().to_lowercase(),
-            other.pins
-        ),
-        None => format!("free {lacking} more, or let fewer keys be held together"),
-    };
-    refusals.push(Refusal::new(
-        if wanted.is_some() {
-            "keys"
-        } else {
-            "free_pins"
-        },
-        format!(
-            "{keys} keys wired so ({}) take {} pins, and {free} are free",
-            least.title().to_lowercase(),
-            least.pins
-        ),
-        help,
-    ));
     refusals
 }
 
@@ -261,216 +236,11 @@ fn results(given: &Inputs, wiring: &Wiring, results: &mut Vec<Planned>) {
     }
 }
 
-/// Names of the costs of all wirings; none where costs are not given.
-fn costs(given: &Inputs, all: &[Wiring]) -> Vec<String> {
-    match given.has("diode_cost") {
-        true => all
-            .iter()
-            .map(|wiring| format!("{}.cost", wiring.id()))
-            .collect(),
-        false => Vec::new(),
-    }
-}
-
-/// What a recommendation goes by.
-#[derive(Clone, Debug)]
-struct Choice {
-    /// Whether it has pins enough and tells apart what has to be.
-    fits: Vec<bool>,
-    parts: Vec<u64>,
-    pins: Vec<u64>,
-}
-
-impl Choice {
-    /// The cheapest that fits; with no costs, the one of the fewest parts; of
-    /// equals, the one of the fewest pins.
-    fn best(&self, costs: &[f64]) -> Option<usize> {
-        let fit = (0..self.fits.len()).filter(|at| self.fits[*at]);
-        let cost = |at: usize| costs.get(at).copied().unwrap_or(self.parts[at] as f64);
-        fit.min_by(|&a, &b| {
-            let dearer = cost(a).total_cmp(&cost(b));
-            dearer.then(self.pins[a].cmp(&self.pins[b]))
-        })
-    }
-}
-
-/// Pins of what is recommended, so that a record can hold it to something.
-fn recommended(choice: &Choice, costs: &[String], results: &mut Vec<Planned>) {
-    let owned = choice.clone();
-    results.push(Planned::procedure(
-        "recommended_pins",
-        "Pins of the wiring that is recommended",
-        Dimension::COUNTS,
-        costs.to_vec(),
-        Procedure::new(move |costs| {
-            let best = owned.best(costs).map(|at| owned.pins[at] as f64);
-            best.ok_or_else(|| {
-                Unworkable::new(
-                    "has no value: no wiring does",
-                    "free more pins, or let fewer keys be held together",
-                )
-            })
-        }),
-        SUMMED,
-    ));
-}
-
-fn table(
-    given: &Inputs,
-    all: &[Wiring],
-    choice: &Choice,
-    costs: &[String],
-    together: u64,
-) -> Table {
-    let optional = [
-        ("cost", "Cost", given.has("diode_cost")),
-        ("scan_time", "Scan", given.has("settle")),
-        ("latency", "Sure after", given.has("bounce")),
-    ];
-    let mut columns: Vec<String> = [
-        "Wiring",
-        "Pins",
-        "Diodes",
-        "Parts",
-        "Held together",
-        "Sets told apart",
-    ]
-    .map(String::from)
-    .into();
-    columns.extend(
-        optional
-            .iter()
-            .filter(|column| column.2)
-            .map(|column| column.1.to_owned()),
-    );
-    columns.push("Verdict".into());
-    let row = |(at, wiring): (usize, &Wiring)| {
-        let of = |key: &str| Cell::Value(format!("{}.{key}", wiring.id()));
-        let mut row = vec![
-            Cell::Text(wiring.title()),
-            of("pins"),
-            of("diodes"),
-            of("parts"),
-            of("together"),
-            Cell::Text(wiring.sets.clone()),
-        ];
-        row.extend(
-            optional
-                .iter()
-                .filter(|column| column.2)
-                .map(|column| of(column.0)),
-        );
-        row.push(verdict(given, at, wiring, choice, costs, together));
-        row
-    };
-    Table {
-        caption: String::new(),
-        columns,
-        rows: shown(all).map(row).collect(),
-    }
-}
-
-/// The wirings that the table shows: all, but for matrices far from square where
-/// there are many.
-fn shown(all: &[Wiring]) -> impl Iterator<Item = (usize, &Wiring)> {
-    let beyond = all.len().saturating_sub(MOST_ROWS).div_ceil(2);
-    let mut left_out = [beyond, beyond];
-    all.iter().enumerate().filter(move |(_, wiring)| {
-        let sort = match wiring.word() {
-            "matrix" => 0,
-            "matrix-with-diodes" => 1,
-            _ => return true,
-        };
-        let skip = left_out[sort] > 0;
-        left_out[sort] = left_out[sort].saturating_sub(1);
-        !skip
-    })
-}
-
-fn verdict(
-    given: &Inputs,
-    at: usize,
-    wiring: &Wiring,
-    choice: &Choice,
-    costs: &[String],
-    together: u64,
-) -> Cell {
-    let fixed = if given
-        .whole("free_pins")
-        .is_some_and(|free| wiring.pins > free)
-    {
-        Some("more pins than are free".to_owned())
-    } else if wiring.rollover < together {
-        Some(format!(
-            "{} held together may read as others",
-            wiring.rollover + 1
-        ))
-    } else if !choice.fits[at] {
-        Some("would do".to_owned())
-    } else {
-        None
-    };
-    if let Some(words) = fixed {
-        return Cell::Text(words);
-    }
-    let choice = choice.clone();
-    Cell::Judged {
-        of: costs.to_vec(),
-        judge: Judge::new(move |costs: &[Outcome]| {
-            let costs: Vec<f64> = costs.iter().map(|cost| cost.nominal).collect();
-            match choice.best(&costs) == Some(at) {
-                true => "recommended".into(),
-                false => "would do".into(),
-            }
-        }),
-    }
-}
-
-fn notes(
-    given: &Inputs,
-    keys: u64,
-    together: u64,
-    all: &[Wiring],
-    choice: &Choice,
-    costed: bool,
-) -> Vec<String> {
-    let mut notes = Vec::new();
-    let by = if costed {
-        "cost"
-    } else {
-        "parts beside the keys"
-    };
-    let pins = match given.whole("free_pins") {
-        Some(free) => format!(" and takes no more than the {free} free pins"),
-        None => String::new(),
-    };
-    let held = match together == keys {
-        true => "every set of held keys".to_owned(),
-        false => format!("any {together} keys held together"),
-    };
-    let best = choice.best(&[]).filter(|_| !costed);
-    let which = best.map_or_else(String::new, |at| {
-        format!(" ({})", all[at].title().to_lowercase())
-    });
-    notes.push(format!(
-        "Recommended{which} is the wiring of the least {by}, and then of the fewest pins, that \
-         tells apart {held}{pins}."
-    ));
-    notes.push(
-        "A set of keys is told apart where no other set reads like it: current was followed \
-         through every closed contact. Diodes are taken as ideal, and pins as having pull-ups of \
-         their own."
-            .into(),
-    );
-    if all.len() > MOST_ROWS {
-        notes.push("Matrices far from square are left out of the table.".into());
-    }
-    notes
-}
-
 #[cfg(test)]
+#[allow(clippy::expect_used, clippy::panic)]
 mod tests {
     use super::super::check::{Given, near};
+    use super::super::{How, Unworkable};
     use super::*;
 
     fn keys(keys: u64) -> Given {
@@ -502,15 +272,15 @@ mod tests {
     /// register (brute force in the tests of contacts); any two do without.
     #[test]
     fn what_is_recommended_hangs_on_pins_and_on_what_is_held() {
-        let all = keys(8).whole("free_pins", 6).work(&KIND);
+        let all = keys(8).also("free_pins", 6.0).work(&KIND);
         // Eight diodes are fewer parts than a register with eight resistors.
         near(all["recommended_pins"], 6.0, 0.0);
         let two = keys(8)
-            .whole("free_pins", 6)
+            .also("free_pins", 6.0)
             .whole("together", 2)
             .work(&KIND);
         near(two["recommended_pins"], 6.0, 0.0);
-        let three = keys(8).whole("free_pins", 3).work(&KIND);
+        let three = keys(8).also("free_pins", 3.0).work(&KIND);
         near(three["recommended_pins"], 3.0, 0.0);
     }
 
@@ -525,27 +295,77 @@ mod tests {
         near(work["matrix_2_by_4.latency"], 251.0 * 2e-5, 1e-9);
     }
 
+    /// What a record hears of free pins that do not do.
+    fn refused(given: &Given) -> Unworkable {
+        let plan = given.plan(&KIND);
+        let mut results = plan.results.into_iter();
+        let found = results.find(|planned| planned.name == "recommended_pins");
+        let Some(How::Procedure {
+            operands,
+            procedure,
+            ..
+        }) = found.map(|planned| planned.how)
+        else {
+            panic!("a recommendation is worked out");
+        };
+        let refused = procedure.run(&given.values_of(&operands));
+        refused.expect_err("there are too few pins")
+    }
+
     #[test]
     fn more_keys_than_pins_are_refused_with_a_way_out() {
-        let refusals = keys(12)
-            .word("wiring", "direct")
-            .whole("free_pins", 8)
-            .refusals(&KIND);
-        assert_eq!(refusals.len(), 1);
+        let direct = refused(&keys(12).word("wiring", "direct").also("free_pins", 8.0));
         assert!(
-            refusals[0].help.contains("3 by 4, with diodes with 7 pins"),
-            "{refusals:?}"
+            direct
+                .message
+                .ends_with("(one pin a key) take 12 pins, and 8 are free"),
+            "{direct:?}"
         );
-        assert_eq!(keys(12).whole("free_pins", 2).refusals(&KIND).len(), 1);
+        assert!(
+            direct.help.contains("3 by 4, with diodes: 7 pins"),
+            "{direct:?}"
+        );
+        let none = refused(&keys(12).also("free_pins", 2.0));
+        assert!(none.help.starts_with("free more"), "{none:?}");
         assert_eq!(keys(2).whole("together", 3).refusals(&KIND).len(), 1);
+        let half = keys(2).also("free_inputs", 3.0);
+        assert_eq!(half.refusals(&KIND).len(), 2, "outputs, and both");
+        let twice = sorted(12, 9.0, 4.0, 2.0).also("free_pins", 8.0);
+        assert_eq!(twice.refusals(&KIND).len(), 1);
+    }
+
+    fn sorted(number: u64, inputs: f64, outputs: f64, both: f64) -> Given {
+        keys(number)
+            .also("free_inputs", inputs)
+            .also("free_outputs", outputs)
+            .also("free_both", both)
+    }
+
+    /// Truth: by hand. Six pins to read and five to drive, two of them both, are
+    /// nine pins: not twelve for a pin a key; a matrix of 3 by 4 drives three and
+    /// reads four; four charlieplexed pins would have to do both.
+    #[test]
+    fn a_pin_that_is_only_read_drives_no_row() {
+        let matrix = sorted(12, 6.0, 5.0, 2.0).work(&KIND);
+        near(matrix["recommended_pins"], 7.0, 0.0);
+        // With two to drive alone, a matrix of 2 by 6, which has eight.
+        let narrow = sorted(12, 6.0, 2.0, 0.0).work(&KIND);
+        near(narrow["recommended_pins"], 8.0, 0.0);
+        // Seven pins of which none can be driven do for no matrix and no register.
+        let refused = refused(&sorted(12, 7.0, 0.0, 0.0));
+        assert!(refused.message.contains("and 0 are free"), "{refused:?}");
+        // A pin that can do both does one of them at a time.
+        let shared = sorted(4, 2.0, 2.0, 2.0).work(&KIND);
+        assert!(!shared.contains_key("recommended_pins"), "{shared:?}");
     }
 
     #[test]
     fn hangs_together() {
         costs()
             .whole("keys", 12)
-            .whole("free_pins", 8)
+            .also("free_pins", 8.0)
             .hangs_together(&KIND);
+        sorted(12, 6.0, 5.0, 2.0).hangs_together(&KIND);
         keys(1).hangs_together(&KIND);
         keys(10_000).hangs_together(&KIND);
     }

@@ -47,7 +47,30 @@ pub(super) struct Wiring {
     pub sets: String,
 }
 
+/// What a wiring asks of pins.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Needs {
+    /// Pins that are driven.
+    pub driven: u64,
+    /// Pins that are read.
+    pub read: u64,
+    /// Pins that are driven at one time and read at another.
+    pub both: u64,
+}
+
 impl Wiring {
+    /// What it asks of its pins: rows are driven, columns read; a register takes
+    /// its clock and its latch, and is read at one pin.
+    pub fn needs(&self) -> Needs {
+        let (driven, read, both) = match &self.way {
+            Way::Direct => (0, self.pins, 0),
+            Way::Matrix { rows, columns, .. } => (*rows, *columns, 0),
+            Way::Charlieplexed { .. } => (0, 0, self.pins),
+            Way::ShiftRegister => (2, 1, 0),
+        };
+        Needs { driven, read, both }
+    }
+
     /// Parts beside the keys.
     pub fn parts(&self) -> u64 {
         self.diodes + self.registers + self.resistors
@@ -332,6 +355,14 @@ mod tests {
         assert_eq!(of(100, "charlieplexed").rollover, 1);
         assert_eq!(of(12, "shift_register").rollover, 12);
         assert_eq!(of(4, "matrix_2_by_2").sets, "11 of 16");
+    }
+
+    #[test]
+    fn what_is_asked_of_pins_adds_up_to_them() {
+        for wiring in wirings(24) {
+            let Needs { driven, read, both } = wiring.needs();
+            assert_eq!(driven + read + both, wiring.pins, "{}", wiring.id());
+        }
     }
 
     #[test]

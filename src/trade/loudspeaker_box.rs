@@ -187,69 +187,6 @@ pub(super) fn peak(q: f64) -> f64 {
     }
 }
 
-/// A vented box without losses: what to build for a driver's total quality
-/// factor.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Alignment {
-    /// What the response is called: QB3, B4 or C4.
-    pub name: &'static str,
-    /// Tuning of the box against the driver's resonance.
-    pub h: f64,
-    /// Compliance of the suspension against that of the box.
-    pub alpha: f64,
-}
-
-/// The total quality factor of the maximally flat response, B4: 1/√(4 + 2√2).
-const FLAT_Q: f64 = 0.382_683_432_365_089_8;
-
-/// The alignment of a vented box without losses for a total quality factor
-/// (A. N. Thiele, Loudspeakers in Vented Boxes, Proc. IRE Australia 22 (1961)
-/// 487-508); `None` where there is none worth building.
-///
-/// With G(s) = s⁴ / (s⁴ + a₁ s³ + a₂ s² + a₃ s + 1): a₁ = 1/(√h Q), a₃ = √h / Q
-/// and a₂ = (α + 1 + h²)/h. QB3 has a₁² = 2 a₂ and a₂² + 2 = 2 a₁ a₃; C4 has the
-/// poles of a Chebyshev response with parameter k.
-pub(super) fn vented_alignment(q: f64) -> Option<Alignment> {
-    if !(0.1..=0.65).contains(&q) {
-        return None;
-    }
-    let per_square = 1.0 / (q * q);
-    if q <= FLAT_Q + 5e-4 {
-        let a1 = (8.0 * (per_square - 1.0)).powf(0.25);
-        let h = per_square / (a1 * a1);
-        let alpha = a1 * a1 / 2.0 * h - 1.0 - h * h;
-        let name = if q < FLAT_Q - 5e-4 { "QB3" } else { "B4" };
-        return Some(Alignment { name, h, alpha });
-    }
-    // Q falls as k rises, from more ripple to none.
-    let (mut low, mut high) = (0.2, 1.0);
-    for _ in 0..60 {
-        let k = f64::midpoint(low, high);
-        match chebyshev(k).0 > q {
-            true => low = k,
-            false => high = k,
-        }
-    }
-    let (found, h, alpha) = chebyshev(low);
-    ((found - q).abs() < 1e-9).then_some(Alignment {
-        name: "C4",
-        h,
-        alpha,
-    })
-}
-
-/// Total quality factor, h and α of the C4 alignment of a parameter k.
-fn chebyshev(k: f64) -> (f64, f64, f64) {
-    let square = k * k;
-    let d = (square * square + 6.0 * square + 1.0) / 8.0;
-    let root2 = std::f64::consts::SQRT_2;
-    let a3 = k * (4.0 + 2.0 * root2).sqrt() / d.powf(0.25);
-    let a2 = (1.0 + square * (1.0 + root2)) / d.sqrt();
-    let a1 = a3 / d.sqrt() * (1.0 - (1.0 - square) / (2.0 * root2));
-    let h = a3 / a1;
-    ((a1 * a3).sqrt().recip(), h, a2 * h - 1.0 - h * h)
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::check::near;
@@ -393,29 +330,5 @@ mod tests {
             near(fallen(q, 10.0), ten, 1e-8);
             assert!((peak(q) - rise).abs() < 1e-7, "{q}");
         }
-    }
-
-    /// Truth: the table of alignments of Thiele (1961), as a public page reprints
-    /// it: three digits, so its last digit is the tolerance.
-    #[test]
-    fn alignments_are_those_of_the_published_table() {
-        for (q, name, h, alpha) in [
-            (0.180, "QB3", 2.000, 10.48),
-            (0.259, "QB3", 1.420, 4.46),
-            (0.383, "B4", 1.000, 1.414),
-            (0.415, "C4", 0.927, 1.055),
-            (0.466, "C4", 0.829, 0.729),
-            (0.557, "C4", 0.716, 0.485),
-        ] {
-            let Some(found) = vented_alignment(q) else {
-                panic!("{q} has an alignment");
-            };
-            assert_eq!(found.name, name);
-            near(found.h, h, 0.006);
-            near(found.alpha, alpha, 0.009);
-        }
-        assert_eq!(vented_alignment(0.0), None);
-        assert_eq!(vented_alignment(f64::NAN), None);
-        assert_eq!(vented_alignment(1.0), None);
     }
 }

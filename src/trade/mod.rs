@@ -11,6 +11,7 @@ mod amplifier_power;
 mod audible_notes;
 mod battery_life;
 mod battery_states;
+mod box_alignment;
 mod box_choice;
 mod bus_address;
 mod bus_pull_up;
@@ -28,14 +29,18 @@ mod debounce;
 mod divider;
 mod formulas;
 mod instrument;
+mod key_choice;
 mod key_scan;
+mod key_table;
 mod key_wiring;
 mod keys;
 mod kind;
 mod led_resistor;
 mod loudspeaker_box;
+mod measured_response;
 mod note_table;
 mod notes_taken;
+mod output_filter;
 mod plan;
 mod positions;
 mod presence;
@@ -47,8 +52,11 @@ mod reconstruction;
 mod reset_delay;
 mod score;
 mod sound;
+mod speaker;
+mod speaker_box;
 mod speaker_response;
 mod speaker_rolloff;
+mod speaker_view;
 mod spectrum;
 mod straight_lines;
 mod sums;
@@ -57,6 +65,7 @@ mod trace_current;
 mod tuning;
 mod verdict;
 mod voices;
+mod wave_shape;
 mod wave_table;
 
 #[cfg(test)]
@@ -86,6 +95,7 @@ pub use plan::{
 pub(crate) use presence::neighbour;
 pub use presence::{Ranked, Reader, Tested, fixture_resistors};
 pub use sound::{Rendering, Samples, Sound};
+pub(crate) use verdict::exact;
 
 /// Every kind there is. A new kind is a new file and a line here.
 pub static KINDS: &[&dyn Kind] = &[

@@ -5,7 +5,7 @@ use super::kind::{Input, Inputs, Kind, Refusal, Takes, may_take, optional, takes
 use super::plan::{Cell, Holding, Plan, Planned, Table};
 use super::sums::{Together, together};
 use super::tuning::{SCALE_NAMES, TONICS, TUNING_NAMES};
-use super::verdict::judged;
+use super::verdict::{exact, judged};
 use crate::quantity::Dimension;
 
 pub(super) static KIND: NoteTable = NoteTable;
@@ -338,9 +338,7 @@ fn accumulator(plan: &mut Plan, given: &Inputs, keys: &[Key], bits: u64) {
         let value = |name: &str| Cell::Value(format!("{}.{name}", key.id));
         vec![
             Cell::Text(key.written.clone()),
-            judged(&[format!("{}.increment", key.id)], |of| {
-                exact(of[0].nominal)
-            }),
+            Cell::Whole(format!("{}.increment", key.id)),
             value("played"),
             value("error"),
             judged(&[format!("{}.harmonics", key.id)], |of| {
@@ -429,7 +427,7 @@ fn timer(plan: &mut Plan, given: &Inputs, keys: &[Key]) {
         let value = |name: &str| Cell::Value(format!("{}.{name}", key.id));
         vec![
             Cell::Text(key.written.clone()),
-            judged(&[format!("{}.divider", key.id)], |of| exact(of[0].nominal)),
+            Cell::Whole(format!("{}.divider", key.id)),
             value("timer_played"),
             value("timer_error"),
         ]
@@ -455,20 +453,6 @@ fn greatest(plan: &mut Plan, keys: &[Key], of: &str, result: (&str, &str)) {
         &terms,
         "comparison",
     );
-}
-
-/// All digits of a whole number, in threes: it is copied into firmware.
-pub(super) fn exact(number: f64) -> String {
-    let digits = format!("{:.0}", number.abs());
-    let mut text = String::new();
-    for (at, digit) in digits.chars().enumerate() {
-        // A narrow space that does not break, as thousands are set.
-        if at > 0 && (digits.len() - at).is_multiple_of(3) {
-            text.push('\u{202f}');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 fn table(caption: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {

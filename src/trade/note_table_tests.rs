@@ -1,7 +1,8 @@
 //! What notes and their firmware come to, against outside values.
 
 use super::check::{Given, near};
-use super::note_table::{KIND, exact};
+use super::note_table::KIND;
+use super::verdict::exact;
 
 fn notes(names: &[&str]) -> Given {
     Given::default().words("notes", names)

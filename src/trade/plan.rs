@@ -1,7 +1,8 @@
 //! How a working is laid out: its results, tables, plots and sounds.
 
+use std::collections::VecDeque;
 use std::fmt;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::sound::Sound;
 use crate::formula::{Asker, Smooth};
@@ -164,10 +165,13 @@ pub struct Procedure {
     start: Arc<Start>,
     readings: usize,
     reading: usize,
-    /// The run before, which is asked for again by every reading and by all that
-    /// hangs on one.
-    last: Arc<Mutex<Option<Run>>>,
+    /// Runs of all readings, for every reading and all that hangs on one ask at
+    /// the same points.
+    recent: Arc<Mutex<VecDeque<Run>>>,
 }
+
+/// Runs that are remembered: those that a few slopes take.
+const RECENT: usize = 64;
 
 /// What a run gave.
 struct Run {
@@ -193,7 +197,7 @@ impl Procedure {
             start: Arc::new(start),
             readings: 1,
             reading: 0,
-            last: Arc::default(),
+            recent: Arc::default(),
         }
     }
 
@@ -204,12 +208,12 @@ impl Procedure {
         start: impl Fn() -> Running + Send + Sync + 'static,
     ) -> [Procedure; COUNT] {
         let start: Arc<Start> = Arc::new(start);
-        let last = Arc::default();
+        let recent = Arc::default();
         std::array::from_fn(|reading| Procedure {
             start: start.clone(),
             readings: COUNT,
             reading,
-            last: Arc::clone(&last),
+            recent: Arc::clone(&recent),
         })
     }
 
@@ -218,21 +222,45 @@ impl Procedure {
     /// # Errors
     /// Where there is none.
     pub fn run(&self, operands: &[f64]) -> Result<f64, Unworkable> {
-        // Whoever was stopped while he held it left it whole.
-        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
-        let run = match last.take().filter(|run| run.operands == operands) {
-            Some(run) => run,
-            None => {
-                let mut readings = vec![f64::NAN; self.readings];
-                let fault = (self.start)()(operands, &mut readings).err();
-                Run {
-                    operands: operands.to_vec(),
-                    readings,
-                    fault,
-                }
-            }
+        self.looked_up(&mut None, operands)
+    }
+
+    /// The value from a run that is remembered, or else from a new one, begun
+    /// with what is `running` already.
+    fn looked_up(
+        &self,
+        running: &mut Option<Running>,
+        operands: &[f64],
+    ) -> Result<f64, Unworkable> {
+        let known = (self.recent().iter())
+            .rfind(|run| run.operands == operands)
+            .map(|run| self.value_of(run));
+        if let Some(value) = known {
+            return value;
+        }
+        let mut run = Run {
+            operands: operands.to_vec(),
+            readings: vec![f64::NAN; self.readings],
+            fault: None,
         };
-        let run = last.insert(run);
+        // Nobody has to wait while it runs.
+        let running = running.get_or_insert_with(|| (self.start)());
+        run.fault = running(operands, &mut run.readings).err();
+        let value = self.value_of(&run);
+        let mut recent = self.recent();
+        if recent.len() == RECENT {
+            recent.pop_front();
+        }
+        recent.push_back(run);
+        value
+    }
+
+    fn recent(&self) -> MutexGuard<'_, VecDeque<Run>> {
+        // Whoever was stopped while he held it left it whole.
+        self.recent.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn value_of(&self, run: &Run) -> Result<f64, Unworkable> {
         let value = run.readings[self.reading];
         if value.is_finite() {
             return Ok(value);
@@ -291,15 +319,8 @@ impl Smooth for Procedure {
     }
 
     fn asker(&self) -> Asker<'_> {
-        let mut running = (self.start)();
-        let mut readings = vec![f64::NAN; self.readings];
-        let reading = self.reading;
-        Box::new(move |operands| {
-            readings.fill(f64::NAN);
-            // A fault shows in the readings that it left unwritten.
-            let _ = running(operands, &mut readings);
-            Some(readings[reading]).filter(|value| value.is_finite())
-        })
+        let mut running = None;
+        Box::new(move |operands| self.looked_up(&mut running, operands).ok())
     }
 
     /// By central differences, and on the side that has values where only one
@@ -351,6 +372,9 @@ pub enum Cell {
     Text(String),
     /// The value of an input or a result.
     Value(String),
+    /// The value of an input or a result that is a whole number, with all of its
+    /// digits: firmware holds it.
+    Whole(String),
     /// The value of an input or a result with its spread.
     Range(String),
     /// Words that depend on the values of inputs or results with their spreads.

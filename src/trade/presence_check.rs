@@ -332,10 +332,10 @@ fn per_count(one: &str) -> Planned {
             words(one)
         ),
         format!(
-            "(1 + fixture_resistor / resistors.{one})^2 * resistors.{one} / fixture_resistor / \
-             scale * 1 count"
+            "1 count / scale / (0.25 - (1 / (1 + fixture_resistor / resistors.{one}) - 0.5)^2)"
         ),
-        "derivative of the divider: dR/R = dx / (x (1 - x))",
+        // Each resistor stands once: the extremes of this are those of its parts.
+        "derivative of the divider: dR/R = dx / (x (1 - x)), with x (1 - x) = 1/4 - (x - 1/2)²",
     )
 }
 

@@ -2,7 +2,7 @@
 
 use super::plan::{Axis, Cell, Curves, Plan, Planned, Plot, Procedure, Table};
 use super::spectrum::powers;
-use super::wave_table::Shape;
+use super::wave_shape::Shape;
 use crate::quantity::Dimension;
 
 const BENNETT: &str =

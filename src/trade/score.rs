@@ -4,7 +4,8 @@ use super::instrument::{Instrument, RollOff};
 use super::kind::Inputs;
 use super::plan::{Plan, Planned, Procedure, Unworkable};
 use super::sound::{Rendering, Samples, Sound};
-use super::wave_table::{ARITHMETIC, Shape};
+use super::wave_shape::Shape;
+use super::wave_table::ARITHMETIC;
 use crate::quantity::Dimension;
 
 const DECAY: &str = "textbook: exponential decay in steps";

@@ -120,6 +120,20 @@ pub(super) fn whole(number: f64) -> String {
     shown_digits(number.round(), 12, &Unit::one()).to_string()
 }
 
+/// All digits of a whole number, in threes: it is copied into firmware.
+pub(crate) fn exact(number: f64) -> String {
+    let digits = format!("{:.0}", number.abs());
+    let mut text = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        // A narrow space that does not break, as thousands are set.
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
 /// Three digits of a share in percent.
 pub(super) fn percent(share: f64) -> String {
     format!("{} %", shown_digits(share * 100.0, 3, &Unit::one()))

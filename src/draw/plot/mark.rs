@@ -16,8 +16,8 @@ pub struct PlotMark {
 
 /// Height of the stroke of a label in the lowest row, in pixels.
 const STROKE: f64 = 8.0;
-/// From one row of labels to the next.
-const ROW: f64 = 14.0;
+/// From one row of labels to the next: the room that letters take, and a little.
+const ROW: f64 = 15.0;
 /// Most rows; what has no room in them stays without a label.
 const ROWS: usize = 6;
 /// Air to the left of a label, in pixels.

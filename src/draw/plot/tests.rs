@@ -312,3 +312,121 @@ fn nothing_gives_no_plot() {
     figure.bins.iter_mut().for_each(|bin| bin.count = 0);
     assert_eq!(figure.plot(), Err(none));
 }
+
+/// Texts of a plot with the places that they are anchored at.
+fn placed(plot: &Plot) -> Vec<(String, f64, f64)> {
+    let tree = roxmltree::Document::parse(&plot.svg).unwrap();
+    let texts = tree.descendants().filter(|node| node.has_tag_name("text"));
+    let number = |node: roxmltree::Node, key: &str| node.attribute(key).unwrap().parse().unwrap();
+    texts
+        .map(|node| {
+            (
+                node.text().unwrap().to_owned(),
+                number(node, "x"),
+                number(node, "y"),
+            )
+        })
+        .collect()
+}
+
+fn marked(marks: &[(&str, f64)], x: Scale) -> XyPlot {
+    let mark = |(label, at): &(&str, f64)| PlotMark {
+        label: (*label).to_owned(),
+        at: *at,
+    };
+    XyPlot {
+        marks: marks.iter().map(mark).collect(),
+        ..curves(vec![(1.0, 3.0), (100.0, 4.0)], x, Scale::Linear)
+    }
+}
+
+/// Truth: equal steps are equal distances on an even axis, and equal ratios on a
+/// logarithmic one (definition of the scales).
+#[test]
+fn marks_stand_where_the_scale_puts_them() {
+    let even = [("low", 20.0), ("middle", 50.0), ("high", 80.0)];
+    let ratios = [("low", 3.0), ("middle", 9.0), ("high", 27.0)];
+    for (marks, scale) in [(even, Scale::Linear), (ratios, Scale::Logarithmic)] {
+        let plot = marked(&marks, scale).plot().unwrap();
+        hold("marks", &plot);
+        let found = placed(&plot);
+        let at = |label: &str| found.iter().find(|(text, ..)| text == label).unwrap().1;
+        let steps = [at("middle") - at("low"), at("high") - at("middle")];
+        // Pixels have one decimal.
+        assert!(
+            steps[0] > 20.0 && (steps[0] - steps[1]).abs() <= 0.2,
+            "{steps:?}"
+        );
+    }
+}
+
+#[test]
+fn an_axis_reaches_as_far_as_what_is_marked_on_it() {
+    let beyond = marked(&[("far", 5000.0)], Scale::Logarithmic)
+        .plot()
+        .unwrap();
+    let texts = hold("a far mark", &beyond);
+    assert!(texts.iter().any(|text| text == "far"), "{texts:?}");
+    // What has no place on the scale is left out, and the curve is drawn.
+    let none = marked(
+        &[("zero", 0.0), ("less", -1.0), ("no", f64::NAN)],
+        Scale::Logarithmic,
+    );
+    let texts = hold("marks without a place", &none.plot().unwrap());
+    assert!(
+        !texts
+            .iter()
+            .any(|text| text == "zero" || text == "less" || text == "no")
+    );
+}
+
+#[test]
+fn marks_that_crowd_keep_clear_of_each_other() {
+    let names: Vec<String> = (0..88).map(|key| format!("key {key}")).collect();
+    let crowd: Vec<(&str, f64)> = names
+        .iter()
+        .zip(0..)
+        .map(|(name, key)| (name.as_str(), 27.5 * 2f64.powf(f64::from(key) / 12.0)))
+        .collect();
+    // Holding it finds any two texts that meet.
+    let texts = hold(
+        "a piano",
+        &marked(&crowd, Scale::Logarithmic).plot().unwrap(),
+    );
+    let told = texts.iter().filter(|text| text.starts_with("key")).count();
+    assert!(
+        (10..=88).contains(&told),
+        "{told} of 88 have room for their names"
+    );
+}
+
+#[test]
+fn a_line_is_read_against_and_nothing_is_amiss_below_it() {
+    let line = |level: f64| Bound {
+        label: "kept above".into(),
+        from: None,
+        to: None,
+        level,
+        side: Side::AtLeast,
+    };
+    let lines = |level: f64| XyPlot {
+        lines: vec![line(level)],
+        ..marked(&[("C5", 50.0)], Scale::Linear)
+    };
+    let read = lines(3.5).plot().unwrap();
+    assert!(!read.amiss);
+    let texts = hold("a line", &read);
+    assert!(texts.iter().any(|text| text == "kept above"), "{texts:?}");
+    // The same as a bound is missed by the curve's lower half.
+    let bound = XyPlot {
+        bounds: vec![line(3.5)],
+        ..marked(&[], Scale::Linear)
+    };
+    assert!(bound.plot().unwrap().amiss);
+    // A level beyond the curves widens the axis.
+    assert!(
+        hold("a high line", &lines(9.0).plot().unwrap())
+            .iter()
+            .any(|text| text == "kept above")
+    );
+}
