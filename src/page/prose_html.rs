@@ -105,6 +105,10 @@ fn replacement(
             board,
             revision,
         }) => {
+            // What an edition leaves out is not led to.
+            if !book.edition.shows(node) || !book.edition.shows_board(board) {
+                return Replacement::Text;
+            }
             let href = book.revised_place(from, node, board, revision);
             let then = book.whole.revision(board, revision);
             let value = then.and_then(|then| {
