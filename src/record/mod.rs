@@ -10,6 +10,7 @@
 //! them. Nothing here opens a file.
 
 mod board;
+mod complete;
 mod document;
 mod emit;
 mod fault;
@@ -35,13 +36,14 @@ mod value;
 mod whole;
 mod word;
 
+pub use complete::{Complete, Document, Kept};
 pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, Erratum,
     FigureBody, FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module,
-    NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord, Revision,
+    NotebookRecord, Part, Policy, Property, Readings, Records, Relation, ResponseRecord, Revision,
     ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
 };
 pub use pins::{

@@ -129,6 +129,7 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         Takes::Folder | Takes::Licence | Takes::Formula | Takes::Comparison => {
             titled(takes, json!({ "type": "string", "minLength": 1 }))
         }
+        Takes::Address => titled(takes, json!({ "type": "string", "pattern": "^https?://[^/\\s]" })),
         Takes::Language => json!({
             "type": "string",
             "pattern": "^[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*$",

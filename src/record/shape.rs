@@ -72,6 +72,8 @@ pub(crate) enum Takes {
     Folder,
     /// An SPDX licence expression.
     Licence,
+    /// An address in the web.
+    Address,
     /// A language tag (BCP 47).
     Language,
     /// The letter or number of a revision.
@@ -169,6 +171,7 @@ impl Takes {
             Takes::Text => "text".into(),
             Takes::Folder => "the path of a folder, as text".into(),
             Takes::Licence => "an SPDX licence expression, as text".into(),
+            Takes::Address => "an address in the web, as text".into(),
             Takes::Language => "a language tag, as text".into(),
             Takes::Mark => "the letter or number of a revision, as text".into(),
             Takes::Id(kind) => format!("the id of a {kind}, as text"),

@@ -70,6 +70,12 @@ impl Reader<'_, '_> {
                 Ok(_) => return Some(Value::Text(text)),
                 Err(fault) => self.licence_fault(&text, &fault),
             },
+            Takes::Address if !is_address(&text.value) => self.bad(
+                &text,
+                whole,
+                format!("`{}` is no address in the web", quoted(&text.value)),
+                "an address is written whole, as in `https://example.org/boards` (RFC 3986)",
+            ),
             Takes::Language if !is_language_tag(&text.value) => self.bad(
                 &text,
                 whole,
@@ -329,6 +335,16 @@ fn type_words(value: &DeValue<'_>) -> &'static str {
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",
     }
+}
+
+/// Whether text is an address in the web with a host, and nothing in it that
+/// would have to be encoded.
+fn is_address(text: &str) -> bool {
+    let rest = text.strip_prefix("https://");
+    let rest = rest.or_else(|| text.strip_prefix("http://"));
+    let host = rest.map(|rest| rest.split(['/', '?', '#']).next().unwrap_or(""));
+    let plain = |c: char| c.is_ascii_graphic() && !"\"<>\\^`{|}".contains(c);
+    host.is_some_and(|host| !host.is_empty()) && text.chars().all(plain)
 }
 
 /// Whether text has the form of a language tag (BCP 47, section 2.1), without
