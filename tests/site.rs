@@ -9,6 +9,8 @@ mod contrast;
 mod copy;
 #[path = "site/drawings.rs"]
 mod drawings;
+#[path = "site/evidence.rs"]
+mod evidence;
 #[path = "site/look.rs"]
 mod look;
 #[path = "site/page.rs"]

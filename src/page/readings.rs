@@ -9,7 +9,7 @@ use super::caution;
 use super::corner::{Parts, sheet};
 use super::distribution::{requirement, round_step};
 use super::leaves::Page;
-use super::numbers::{length, percent, spread, typeset};
+use super::numbers::{length, percent, running, spread, typeset};
 use super::plotted;
 use super::view::Sheet;
 use super::zone::Zones;
@@ -21,6 +21,9 @@ use crate::spread::statistics::{Capability, Summary};
 /// Confidence of both limits of an index together: each of them alone is passed
 /// by one process in twenty.
 const CONFIDENCE: f64 = 0.9;
+
+/// Least share that is told: no process is known to be normal so far out.
+const LEAST_SHARE: f64 = 1e-6;
 
 /// What only the sheet of readings has.
 #[derive(Debug, Serialize)]
@@ -39,9 +42,16 @@ struct ColumnView {
     href: String,
     from_file: String,
     facts: Vec<Fact>,
-    outside: Vec<String>,
+    outside: Vec<OutsideView>,
     old: Option<String>,
     plot_html: Option<String>,
+}
+
+/// A reading that contradicts, with the reason why it may stand.
+#[derive(Debug, Serialize)]
+struct OutsideView {
+    text: String,
+    reason: Option<String>,
 }
 
 /// A statistic, in words.
@@ -140,11 +150,16 @@ fn column(
     let outside = measurement.readings.iter().filter(|it| it.is_outside);
     let outside = outside.filter(|_| measurement.is_held && !measurement.is_old);
     let outside = outside.map(|reading| {
-        format!(
-            "{} on {} lies outside the computed spread",
-            value.shown_as(reading.value),
-            reading.of
-        )
+        let mut waived = notebook.waived.iter();
+        let waived = waived.find(|waived| waived.finding.place() == Some(&reading.place));
+        OutsideView {
+            text: format!(
+                "{} on {} lies outside the computed spread",
+                value.shown_as(reading.value),
+                reading.of
+            ),
+            reason: waived.map(|waived| running(&waived.reason)),
+        }
     });
     Some(ColumnView {
         zone,
@@ -155,7 +170,7 @@ fn column(
         facts: facts(value, must, measurement, &summary),
         outside: outside.collect(),
         old: measurement.is_old.then(|| {
-            "Measured before the last change of the board: held against nothing.".to_owned()
+            "Measured before the last change of the board, and so no proof of it.".to_owned()
         }),
         plot_html: plot(book, from, measurement, value, must, files),
     })
@@ -219,7 +234,10 @@ fn facts(
     }
     facts.push(fact(
         "Outside what is required, if normal and in control",
-        percent(capability.share_outside()),
+        match capability.share_outside() {
+            share if share < LEAST_SHARE => format!("less than {}", percent(LEAST_SHARE)),
+            share => percent(share),
+        },
     ));
     facts
 }
