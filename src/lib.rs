@@ -16,6 +16,7 @@
 //! | [`trade`] | kinds of working: one file a kind, behind one registry |
 //! | [`stack`] | which boards go together on a module: a search over their alternatives |
 //! | [`notebook`] | the whole: load, resolve names, order, evaluate, compare |
+//! | [`thin`] | which parts can be dropped from the line, and what that changes |
 //! | [`draw`] | schematics and plots as SVG |
 //! | [`page`] | view models and their rendering |
 //! | [`bind`] | the site on disk, whole or not at all |
@@ -36,5 +37,6 @@ pub mod quantity;
 pub mod record;
 pub mod spread;
 pub mod stack;
+pub mod thin;
 pub mod trade;
 pub mod watch;

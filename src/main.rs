@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use camino::Utf8PathBuf;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use ohmbook::record::Audience;
 
 /// The design notebook that will not bind while a number in it is wrong.
 #[derive(Parser)]
@@ -21,6 +22,8 @@ Examples:
   ohmbook prove my_boards                 recompute everything and compare
   ohmbook prove my_boards --format json   the same, for programs
   ohmbook bind my_boards --to site        prove, then write the HTML notebook
+  ohmbook bind my_boards --to shop --for customers
+                                          the same, without what is the team's
   ohmbook watch my_boards --open          bind at every save, and follow in a browser
   ohmbook why charge_slow --of my_boards  where a number comes from
   ohmbook suppose R1=4k7 --of my_boards   what would change and what would break
@@ -29,6 +32,7 @@ Examples:
   ohmbook since HEAD~1 --of my_boards     what differs from an earlier state
   ohmbook emit my_boards                  write constants, tables and limits for firmware
   ohmbook stacks my_boards                which boards go together, and how to set their straps
+  ohmbook thin my_boards                  which parts could be dropped from the line
 
 Without a command, the notebook in `content` is bound into `bound`.
 
@@ -45,6 +49,20 @@ the findings laid over them; they go by themselves once mended. A page that is o
 and what is open in it.
 
 Exit codes: 0 ended by Ctrl-C, whatever the findings; 2 nothing could be watched or served there.";
+
+const BINDING: &str = "\
+Examples:
+  ohmbook bind my_boards --to site
+  ohmbook bind my_boards --to shop --for customers
+
+The customers' notebook has the front sheets, the calculation sheets with the figures that are for
+customers, pins, and the parts in use. It leaves out what the records mark with `audience =
+\"team\"`, boards that are only a concept, every other written sheet, the log, fixtures, readings,
+prices and what hangs on them, expected yields, and findings with their waivers; and each derivation
+that would give one of these away. No link leads there.
+
+Exit codes: 0 bound; 1 an error-level finding, and nothing was written; 2 could not be read or
+written, or wrong usage.";
 
 const EMITTING: &str = "\
 Examples:
@@ -111,6 +129,20 @@ supply or pull-ups that another board brings, is said with each stack.
 Exit codes: 0 shown, or the boards that were named go together and lack nothing; 1 they do not;
 2 could not be read, or wrong usage.";
 
+const THINNING: &str = "\
+Examples:
+  ohmbook thin
+  ohmbook thin my_boards --patch > thinner.patch
+  ohmbook thin my_boards --patch --part res_12k
+  ohmbook thin my_boards --granted
+
+Every part is tried in the places of every other one of its kind and package, and the notebook is
+recomputed each time. Stated texts may change; what is required, related, rated or limited must still
+hold. Where nothing is required of what a part does, somebody has to be asked; the reasons say so, and
+`--granted` shows what would come of a yes. Nothing is written; the patch is a unified diff.
+
+Exit codes: 0 shown, whether or not a part could go; 2 could not be read, or wrong usage.";
+
 #[derive(Subcommand)]
 enum Command {
     /// Lay out a small working notebook of your own
@@ -130,13 +162,16 @@ enum Command {
         report: Report,
     },
     /// Prove, then write the HTML notebook whole or not at all
-    #[command(after_help = "Example:\n  ohmbook bind my_boards --to site")]
+    #[command(after_help = BINDING)]
     Bind {
         /// The notebook's folder [default: this folder, or `content` in it]
         dir: Option<Utf8PathBuf>,
         /// Folder to write; replaced only if it was written by `bind`
         #[arg(long, value_name = "OUT")]
         to: Utf8PathBuf,
+        /// Whom it is for: the team, who get everything, or customers
+        #[arg(long = "for", value_name = "AUDIENCE", value_enum, default_value_t = Readers::Team)]
+        readers: Readers,
         #[command(flatten)]
         report: Report,
     },
@@ -259,6 +294,24 @@ enum Command {
         #[arg(long, default_value_t = 20)]
         show: usize,
     },
+    /// Find parts that could be dropped from the line with everything that is required still holding
+    #[command(after_help = THINNING)]
+    Thin {
+        /// The notebook's folder [default: this folder, or `content` in it]
+        dir: Option<Utf8PathBuf>,
+        /// Print only the changes to the notebook's files, as a unified diff
+        #[arg(long)]
+        patch: bool,
+        /// Print the patch of this part alone
+        #[arg(long, value_name = "PART", requires = "patch")]
+        part: Option<String>,
+        /// Take what somebody would have to be asked about as answered with yes
+        #[arg(long)]
+        granted: bool,
+        /// How many questions, and how many swaps that broke something, to show
+        #[arg(long, default_value_t = 8)]
+        show: usize,
+    },
     /// Print the JSON Schema of every record
     Schema,
     /// Print the completions of a shell
@@ -290,11 +343,33 @@ enum Format {
     Json,
 }
 
+/// Whom a bound notebook is for.
+#[derive(Clone, Copy, PartialEq, ValueEnum)]
+enum Readers {
+    /// The team and contributors: everything
+    Team,
+    /// Customers: without what is the team's
+    Customers,
+}
+
+impl From<Readers> for Audience {
+    fn from(readers: Readers) -> Audience {
+        match readers {
+            Readers::Team => Audience::Team,
+            Readers::Customers => Audience::Customers,
+        }
+    }
+}
+
 fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
-        None if command::is_notebook("content".into()) => {
-            command::bind::run("content".into(), "bound".into(), false, false)
-        }
+        None if command::is_notebook("content".into()) => command::bind::run(
+            "content".into(),
+            "bound".into(),
+            Audience::Team,
+            false,
+            false,
+        ),
         None => {
             let help = Cli::command().render_help().to_string();
             command::say(&help).map(|()| command::Outcome::Unreadable)
@@ -302,8 +377,14 @@ fn main() -> ExitCode {
         Some(Command::Start { dir }) => command::start::run(&dir),
         Some(Command::Prove { dir, report }) => command::notebook_folder(dir)
             .and_then(|dir| command::prove::run(&dir, report.format == Format::Json, report.notes)),
-        Some(Command::Bind { dir, to, report }) => command::notebook_folder(dir).and_then(|dir| {
-            command::bind::run(&dir, &to, report.format == Format::Json, report.notes)
+        Some(Command::Bind {
+            dir,
+            to,
+            readers,
+            report,
+        }) => command::notebook_folder(dir).and_then(|dir| {
+            let json = report.format == Format::Json;
+            command::bind::run(&dir, &to, readers.into(), json, report.notes)
         }),
         Some(Command::Watch { dir, place }) => {
             command::notebook_folder(dir).and_then(|dir| command::watch::run(&dir, &place))
@@ -370,6 +451,21 @@ fn main() -> ExitCode {
         }) => command::notebook_folder(dir).and_then(|dir| {
             let asked = command::stacks::Asked { on, boards, show };
             command::stacks::run(&dir, &asked)
+        }),
+        Some(Command::Thin {
+            dir,
+            patch,
+            part,
+            granted,
+            show,
+        }) => command::notebook_folder(dir).and_then(|dir| {
+            let asked = command::thin::Asked {
+                patch,
+                part,
+                granted,
+                show,
+            };
+            command::thin::run(&dir, &asked)
         }),
         Some(Command::Schema) => command::schema(),
         Some(Command::Completions { shell }) => {

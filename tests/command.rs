@@ -12,9 +12,9 @@ use desk::{DEMO, Desk, Run};
 use serde_json::Value;
 
 /// Every command that people are told of.
-const COMMANDS: [&str; 12] = [
+const COMMANDS: [&str; 13] = [
     "start", "prove", "bind", "watch", "why", "suppose", "choose", "restate", "since", "emit",
-    "stacks", "schema",
+    "stacks", "thin", "schema",
 ];
 
 fn json(text: &str) -> Value {
@@ -367,4 +367,36 @@ fn stacks_say_what_goes_together_and_why_others_do_not() {
     desk.run(&["stacks", "ours"])
         .ends(2)
         .says("there is no module in this notebook");
+}
+
+#[test]
+fn parts_that_could_go_are_told_and_come_as_a_patch() {
+    let desk = Desk::new();
+    let told = desk.run(&["thin", DEMO]).ends(0).out;
+    for words in [
+        "36 parts on 7 boards: 1 could go, and no more",
+        "sound_post C1: cap_100n instead",
+        "parts on the line    36 -> 35",
+        "feeders              20 -> 19",
+        "no record states its colour",
+        "`period` must be 540 s to 660 s",
+    ] {
+        assert!(told.contains(words), "{words} is not in:\n{told}");
+    }
+    let patch = desk.run(&["thin", DEMO, "--patch"]).ends(0).out;
+    assert!(patch.starts_with("--- a/boards/sound_post/board.toml\n+++ b/boards/"));
+    assert!(patch.contains("\n-C1  = \"cap_100n_16v\""), "{patch}");
+    let alone = ["thin", DEMO, "--patch", "--part", "cap_100n_16v"];
+    assert_eq!(desk.run(&alone).ends(0).out, patch);
+    desk.run(&["thin", DEMO, "--patch", "--part", "res_1k"])
+        .ends(2)
+        .says("`res_1k` could not go; there are cap_100n_16v");
+    desk.start("ours");
+    desk.run(&["thin", "ours"]).ends(0);
+    desk.run(&["thin", "ours", "--patch"])
+        .ends(0)
+        .says("no part could go");
+    desk.run(&["thin", "nowhere"])
+        .ends(2)
+        .says("there is no folder `nowhere`");
 }

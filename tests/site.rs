@@ -3,6 +3,11 @@
 //! elsewhere.
 #![allow(clippy::expect_used)]
 
+#[path = "site/awkward.rs"]
+mod awkward;
+#[path = "notebooks/case.rs"]
+#[allow(dead_code)] // Here cases are only laid out.
+mod case;
 #[path = "site/contrast.rs"]
 mod contrast;
 #[path = "site/copy.rs"]
@@ -11,10 +16,16 @@ mod copy;
 mod drawings;
 #[path = "site/evidence.rs"]
 mod evidence;
+#[path = "site/laid_out.rs"]
+mod laid_out;
 #[path = "site/look.rs"]
 mod look;
 #[path = "site/page.rs"]
 mod page;
+#[path = "site/readers.rs"]
+mod readers;
+#[path = "site/reading.rs"]
+mod reading;
 #[path = "site/sheets.rs"]
 mod sheets;
 #[path = "site/walk.rs"]

@@ -2,13 +2,15 @@
 
 use camino::Utf8Path;
 use ohmbook::bind::{Site, write};
-use ohmbook::page::pages;
+use ohmbook::page::pages_for;
+use ohmbook::record::Audience;
 
 use super::progress::while_working;
 use super::{Done, Outcome, load, prove, say, tell};
 
-/// Proves the notebook in `dir` and, where all holds, writes its pages to `to`.
-pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
+/// Proves the notebook in `dir` and, where all holds, writes its pages for some
+/// readers to `to`.
+pub fn run(dir: &Utf8Path, to: &Utf8Path, readers: Audience, json: bool, notes: bool) -> Done {
     let notebook = load(dir);
     prove::report(&notebook, json, notes)?;
     let outcome = prove::outcome(&notebook);
@@ -19,7 +21,7 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, json: bool, notes: bool) -> Done {
         return Ok(outcome);
     }
     let written = while_working("binding", || {
-        let files = pages(&notebook).map_err(|error| error.to_string())?;
+        let files = pages_for(&notebook, readers).map_err(|error| error.to_string())?;
         write(&Site { files }, to, dir).map_err(|error| error.to_string())
     })?;
     if !json {

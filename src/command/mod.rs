@@ -11,6 +11,7 @@ pub mod since;
 pub mod stacks;
 pub mod start;
 pub mod suppose;
+pub mod thin;
 pub mod watch;
 pub mod why;
 

@@ -84,11 +84,24 @@ impl<'a> Looking<'a> {
         fn text(text: Option<&crate::finding::Located<String>>) -> Option<&str> {
             text.map(|text| text.value.as_str())
         }
-        let own = |own: &'a Option<_>, common: &'a Option<_>| text(own.as_ref().or(common.as_ref()));
+        let own =
+            |own: &'a Option<_>, common: &'a Option<_>| text(own.as_ref().or(common.as_ref()));
         let mut lines = vec![
-            said("Function", text(record.function.as_ref()), "`function` of `[board]`"),
-            said("Version of the hardware", Some(&record.revision.value), "`revision` of `[board]`"),
-            said("Issue of the documents", text(record.issue.as_ref()), "`issue` of `[board]`"),
+            said(
+                "Function",
+                text(record.function.as_ref()),
+                "`function` of `[board]`",
+            ),
+            said(
+                "Version of the hardware",
+                Some(&record.revision.value),
+                "`revision` of `[board]`",
+            ),
+            said(
+                "Issue of the documents",
+                text(record.issue.as_ref()),
+                "`issue` of `[board]`",
+            ),
             said(
                 "Licence of the hardware",
                 own(&record.licence, &notebook.licence),
@@ -222,7 +235,10 @@ pub(super) fn check(
         if lacking.is_empty() {
             continue;
         }
-        let titles: Vec<String> = lacking.iter().map(|line| line.title.to_lowercase()).collect();
+        let titles: Vec<String> = lacking
+            .iter()
+            .map(|line| line.title.to_lowercase())
+            .collect();
         let keys: Vec<&str> = lacking.iter().map(|line| line.key.as_str()).collect();
         let place = board.complete.place.as_ref().unwrap_or(&board.id.place);
         findings.push(

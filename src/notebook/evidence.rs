@@ -155,7 +155,10 @@ impl Measuring<'_> {
             let place = place.clone();
             let finding =
                 Finding::new(Slug::UnitMismatch, message).at(place, format!("this is {found}"));
-            Box::new(finding.at(self.graph.node(node).place.clone(), format!("this is {wanted}")))
+            Box::new(finding.at(
+                self.graph.node(node).place.clone(),
+                format!("this is {wanted}"),
+            ))
         };
         let found = column.unit.dimension();
         if !found.comparable(value.dimension) {
@@ -226,19 +229,12 @@ impl Measuring<'_> {
             .iter()
             .filter(|reading| reading.is_outside)
             .collect();
-        let Some(value) = self
-            .value(measurement.node)
-            .filter(|_| !measurement.is_old)
-        else {
+        let Some(value) = self.value(measurement.node).filter(|_| !measurement.is_old) else {
             return;
         };
         let name = &self.graph.node(measurement.node).name;
         let (low, high) = (value.outcome.low, value.outcome.high);
-        let computed = format!(
-            "{} to {}",
-            value.shown_as(low),
-            value.shown_as(high)
-        );
+        let computed = format!("{} to {}", value.shown_as(low), value.shown_as(high));
         let told = |message: String| {
             let finding = Finding::new(Slug::ReadingOutside, message);
             let finally = |finding: Finding| {

@@ -7,7 +7,7 @@ use camino::{Utf8Path, Utf8PathBuf};
 use walkdir::WalkDir;
 
 use crate::finding::{FileId, Finding, Place, Slug, Sources};
-use crate::record::{Layout, Role};
+use crate::record::{Layout, NotText, Role, decoded, utf8};
 
 /// Largest file of records that is read, in bytes; a board has some thousands.
 const LARGEST_TOML: u64 = 5_000_000;
@@ -133,9 +133,13 @@ impl Files {
         } else {
             LARGEST_TOML
         };
-        match self.text(path, &relative, limit, findings) {
+        let decode = match role {
+            Some(Role::Readings | Role::Bom) => decoded,
+            _ => utf8,
+        };
+        match self.text(path, &relative, limit, decode, findings) {
             Some(id) => match role {
-                Some(Role::Readings) => {
+                Some(Role::Readings | Role::Bom) => {
                     self.others.insert(relative);
                 }
                 Some(role) => self.layout.files.push((id, role)),
@@ -152,6 +156,7 @@ impl Files {
         path: &Utf8Path,
         relative: &Utf8Path,
         limit: u64,
+        decode: fn(Vec<u8>) -> Result<String, NotText>,
         findings: &mut Vec<Finding>,
     ) -> Option<FileId> {
         let unreadable = |why: &dyn std::fmt::Display| {
@@ -191,28 +196,18 @@ impl Files {
                 return None;
             }
         };
-        match String::from_utf8(bytes) {
-            Ok(text) => {
-                // A byte order mark is no part of the text.
-                let text = text
-                    .strip_prefix('\u{feff}')
-                    .map_or(text.clone(), str::to_owned);
-                Some(self.sources.add(relative, text))
-            }
-            Err(error) => {
-                let at = error.utf8_error().valid_up_to();
-                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-                let id = self.sources.add(relative, text);
+        match decode(bytes) {
+            Ok(text) => Some(self.sources.add(relative, text)),
+            Err(fault) => {
+                let id = self.sources.add(relative, fault.text);
+                let message = format!("`{relative}` is not {} text", fault.encoding);
                 findings.push(
-                    Finding::new(
-                        Slug::FileUnreadable,
-                        format!("`{relative}` is not UTF-8 text"),
-                    )
-                    .at(
-                        Place::new(id, at..at + '\u{fffd}'.len_utf8()),
-                        "this byte starts no character",
-                    )
-                    .help("save the file as UTF-8"),
+                    Finding::new(Slug::FileUnreadable, message)
+                        .at(
+                            Place::new(id, fault.at..fault.at + '\u{fffd}'.len_utf8()),
+                            "this byte starts no character",
+                        )
+                        .help("save the file as UTF-8"),
                 );
                 None
             }

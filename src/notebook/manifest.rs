@@ -39,7 +39,10 @@ fn entries(records: &Records, board: &Board) -> Vec<Entry> {
             stated(&board.revision.value, "`revision` of `[board]`"),
         ),
         ("license", text(licence, "`licence` of `[board]`")),
-        ("licensor", stated(&notebook.owner, "`owner` of `[notebook]`")),
+        (
+            "licensor",
+            stated(&notebook.owner, "`owner` of `[notebook]`"),
+        ),
         (
             "function",
             text(board.function.as_ref(), "`function` of `[board]`"),
@@ -118,7 +121,13 @@ mod tests {
 
     #[test]
     fn any_text_comes_back_from_a_basic_string() {
-        for text in ["plain", "a \"quoted\" word", "back\\slash", "two\nlines\tand\u{1}\u{7f}", "µΩ"] {
+        for text in [
+            "plain",
+            "a \"quoted\" word",
+            "back\\slash",
+            "two\nlines\tand\u{1}\u{7f}",
+            "µΩ",
+        ] {
             let toml = format!("x = {}", basic_string(text));
             let table: toml::Table = toml.parse().unwrap();
             assert_eq!(table["x"].as_str(), Some(text), "{toml}");

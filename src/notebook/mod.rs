@@ -5,6 +5,10 @@
 //! one with findings.
 
 mod affected;
+mod bom;
+mod bom_map;
+mod bom_row;
+mod bom_value;
 mod build;
 mod cause;
 mod chance;
@@ -20,10 +24,12 @@ mod firmware;
 mod fixture;
 mod graph;
 mod link;
+mod listed_value;
 mod loose;
 mod manifest;
 mod network;
 mod order;
+mod part_check;
 mod pin_free;
 mod pin_names;
 mod pin_nodes;
@@ -43,8 +49,10 @@ mod slice;
 mod stack_line;
 mod stack_sums;
 mod stack_told;
+mod strain;
 mod supposed;
 mod temperature;
+mod totals;
 mod value;
 mod waive;
 mod working;
@@ -75,7 +83,9 @@ pub use sheet::{Sheet, SheetKind, Target};
 pub use since::{Difference, Differences, FigureDifference, TextDifference};
 pub use stack_line::{StackLine, Strapped, Thing};
 pub use stack_sums::{BusSum, StackSums, SupplySum};
+pub use strain::Strain;
 pub use supposed::{Held, Margin, Override, Point, Run, Supposed, Sweep, Wish};
+pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
@@ -149,6 +159,8 @@ impl Notebook {
         let sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut told);
         writing::notes(&records, &sheets, &mut told);
         complete::check(&records, &sheets, &files, &mut told);
+        part_check::check(&records, &mut told);
+        bom::check(&files.sources, &files.others, &records, &mut told);
         let proof::Proof {
             graph,
             values,

@@ -124,7 +124,10 @@ pub(super) fn column(
 
 /// Says that a column holds too few readings.
 pub(super) fn too_few(measured: &Measured, count: usize) -> Box<Finding> {
-    let message = format!("the column `{}` holds {count} readings", measured.column.value);
+    let message = format!(
+        "the column `{}` holds {count} readings",
+        measured.column.value
+    );
     Box::new(
         Finding::new(Slug::NotComputable, message)
             .at(measured.column.place.clone(), "this column")

@@ -3,7 +3,7 @@
 use super::graph::{Graph, NodeId, Origin};
 use crate::finding::Located;
 use crate::quantity::Statement;
-use crate::record::{Audience, Records, WorkingRecord};
+use crate::record::{Audience, Property, Records, WorkingRecord};
 
 /// What is printed and published of a node.
 pub(super) fn says<'r>(
@@ -46,6 +46,14 @@ pub(super) fn audience(graph: &Graph, records: &Records, node: NodeId) -> Audien
         Origin::Figure { board, figure } => records.boards[board].figures[figure].audience,
         Origin::Working { board, working, .. } => records.boards[board].workings[working].audience,
         Origin::Fixture { board, fixture, .. } => records.boards[board].fixtures[fixture].audience,
+        Origin::Fitted {
+            part, ref property, ..
+        } => records.parts[part]
+            .property(property)
+            .map_or(Audience::Customers, Property::audience),
+        Origin::Stock { part } => records.parts[part]
+            .property(&graph.node(node).name)
+            .map_or(Audience::Customers, Property::audience),
         _ => Audience::Customers,
     }
 }

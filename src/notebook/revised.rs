@@ -75,6 +75,9 @@ pub(super) fn errata(board: &Board, findings: &mut Vec<Finding>) {
     }
 }
 
+/// What is wrong with a mark behind `@`, and one that may be meant.
+pub(super) type Unmarked = (String, Option<String>);
+
 /// The earlier revision that a mark behind `@` means: `A`, of the board that the
 /// figure is on, or `cell_charger.A`. `None` for the revision that the board has
 /// now. The error is what is wrong, and a mark that may be meant.
@@ -82,7 +85,7 @@ pub(super) fn revision_of(
     records: &Records,
     scope: &str,
     mark: &str,
-) -> Result<Option<(usize, usize)>, (String, Option<String>)> {
+) -> Result<Option<(usize, usize)>, Unmarked> {
     let (scope, mark, before) = match mark.split_once('.') {
         // Marks may hold points, ids of boards do not.
         Some((board, mark)) if records.board(board).is_some() => (board, mark, format!("{board}.")),
@@ -289,7 +292,11 @@ impl Notebook {
 
     /// What sheets state of earlier revisions, held to what these would come to
     /// with overrides.
-    pub(super) fn revised_links_under(&self, overrides: &[Override]) -> Vec<Finding> {
+    pub(super) fn revised_links_under(
+        &self,
+        overrides: &[Override],
+        now: &Supposed,
+    ) -> Vec<Finding> {
         let mut wanted: BTreeMap<(usize, usize), Vec<(&Link, NodeId)>> = BTreeMap::new();
         for sheet in &self.sheets {
             for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
@@ -314,6 +321,11 @@ impl Notebook {
             let nodes: BTreeSet<NodeId> = links.iter().map(|(_, node)| *node).collect();
             let supposed = self.under_for(&all, &nodes);
             for (link, node) in links {
+                // What has no value now has told of it.
+                let twin = now.twin(self, node);
+                if twin.and_then(|twin| now.notebook.value(twin)).is_none() {
+                    continue;
+                }
                 let then = supposed.twin(self, node);
                 let value = then.and_then(|then| supposed.notebook.value(then));
                 findings.extend(self.held_then(link, node, (board, revision), value));

@@ -5,14 +5,16 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use camino::Utf8Path;
 
+use super::edition::Edition;
 use super::leaves::{Leaf, Leaves, Page, Set, href};
 use super::markup::escaped;
 use super::prose_html::zones_of_links;
 use super::sound::Sounds;
 use super::symbol::symbols;
 use super::view::Link;
-use crate::finding::{Level, Place};
+use crate::finding::{FigureCount, Level, Place};
 use crate::notebook::{NodeId, Notebook, Origin};
+use crate::record::Audience;
 
 /// A comparison that a node is a side of.
 #[derive(Clone, Copy, Debug)]
@@ -29,6 +31,8 @@ pub(crate) struct Book<'n> {
     pub notebook: &'n Notebook,
     /// The notebook as it is, where the other is as of an earlier revision.
     pub whole: &'n Notebook,
+    /// What of it is for whom.
+    pub edition: Edition,
     /// All pages.
     pub leaves: Leaves,
     symbols: Vec<String>,
@@ -44,16 +48,24 @@ pub(crate) struct Book<'n> {
 
 impl<'n> Book<'n> {
     /// Looks everything up once.
-    pub fn of(notebook: &'n Notebook) -> Book<'n> {
-        Book::with(notebook, notebook, Leaves::of(notebook), None)
+    pub fn of(notebook: &'n Notebook, audience: Audience) -> Book<'n> {
+        let edition = Edition::of(notebook, audience);
+        let leaves = Leaves::of(notebook, &edition);
+        Book::with(notebook, notebook, edition, leaves, None)
     }
 
     /// The same with a board as it was in an earlier revision; `None` where there
     /// is none.
-    pub fn as_of(whole: &'n Notebook, board: usize, revision: usize) -> Option<Book<'n>> {
+    pub fn as_of(
+        whole: &'n Notebook,
+        audience: Audience,
+        board: usize,
+        revision: usize,
+    ) -> Option<Book<'n>> {
         let notebook = &whole.revision(board, revision)?.notebook;
-        let leaves = Leaves::as_of(whole, board, revision);
-        Some(Book::with(notebook, whole, leaves, Some(board)))
+        let leaves = Leaves::as_of(whole, &Edition::of(whole, audience), board, revision);
+        let edition = Edition::of(notebook, audience);
+        Some(Book::with(notebook, whole, edition, leaves, Some(board)))
     }
 
     /// `sounds_of` is the one board whose sounds are wanted; those of all where
@@ -61,6 +73,7 @@ impl<'n> Book<'n> {
     fn with(
         notebook: &'n Notebook,
         whole: &'n Notebook,
+        edition: Edition,
         leaves: Leaves,
         sounds_of: Option<usize>,
     ) -> Book<'n> {
@@ -84,7 +97,8 @@ impl<'n> Book<'n> {
         Book {
             notebook,
             whole,
-            sounds: Sounds::of(notebook, &leaves, sounds_of),
+            sounds: Sounds::of(notebook, &edition, &leaves, sounds_of),
+            edition,
             leaves,
             symbols: symbols(notebook),
             dependents: notebook.graph.dependents(),
@@ -214,6 +228,9 @@ impl<'n> Book<'n> {
         let board = &graph.node(node).scope;
         let mut links: Vec<Link> = Vec::new();
         for &dependent in &self.dependents[node.index()] {
+            if !self.shows_dependent(dependent) {
+                continue;
+            }
             let text = match self.compared.get(&dependent) {
                 Some(Compared::Relation(of, at)) => {
                     let record = &self.notebook.records.boards[*of];
@@ -241,12 +258,52 @@ impl<'n> Book<'n> {
         links
     }
 
-    /// Nodes that hang on a node, those of comparisons left out.
+    /// Whether what hangs on a node may be named: a figure by itself, a
+    /// comparison by both its sides.
+    fn shows_dependent(&self, node: NodeId) -> bool {
+        match self.compared.get(&node) {
+            Some(Compared::Relation(of, at)) => {
+                let sides = &self.notebook.comparisons[*of].relations[*at];
+                sides
+                    .as_ref()
+                    .is_some_and(|sides| self.edition.compares(sides))
+            }
+            // A caution is on the board's front sheet in any case.
+            Some(Compared::Caution(of, _)) => self.edition.shows_board(*of),
+            None => self.edition.shows(node),
+        }
+    }
+
+    /// How many figures of a board hold, of those that the edition has.
+    pub fn tally_of(&self, board: usize) -> FigureCount {
+        let figures = self.edition.figures_of(self.notebook, board);
+        let hold = figures
+            .iter()
+            .filter(|&&figure| self.notebook.figure_holds(figure));
+        FigureCount {
+            hold: hold.count(),
+            of: figures.len(),
+        }
+    }
+
+    /// How many figures of the whole edition hold.
+    pub fn tally(&self) -> FigureCount {
+        let boards = 0..self.notebook.records.boards.len();
+        let tallies = boards.map(|board| self.tally_of(board));
+        tallies.fold(FigureCount { hold: 0, of: 0 }, |sum, tally| FigureCount {
+            hold: sum.hold + tally.hold,
+            of: sum.of + tally.of,
+        })
+    }
+
+    /// Nodes that hang on a node, those of comparisons and those of another
+    /// edition left out.
     pub fn figures_on(&self, node: NodeId) -> impl Iterator<Item = NodeId> {
         self.dependents[node.index()]
             .iter()
             .copied()
             .filter(|id| self.notebook.graph.node(*id).origin != Origin::Side)
+            .filter(|id| self.edition.shows(*id))
     }
 
     /// Sheets and zones that state a node: `sheet 2, zone C`.
@@ -274,6 +331,9 @@ impl<'n> Book<'n> {
     ) -> Vec<Link> {
         let mut links: Vec<(bool, Link)> = Vec::new();
         for &(sheet, link) in uses {
+            if !self.edition.shows_sheet(self.notebook, sheet) {
+                continue;
+            }
             let zone = self.link_zones[sheet].get(link).map_or("A", String::as_str);
             let leaf = self.leaves.leaf(self.page_of_sheet(sheet));
             let board = self.notebook.sheets[sheet].board;
@@ -307,7 +367,7 @@ impl<'n> Book<'n> {
     pub fn stated_html(&self, from: &Utf8Path, node: NodeId, text: &str, amiss: bool) -> String {
         let class = if amiss { "stated amiss" } else { "stated" };
         format!(
-            "<a class=\"{class}\" href=\"{}\" interestfor=\"{}\">{}</a>",
+            "<a class=\"{class}\" href=\"{}\" data-slip=\"{}\">{}</a>",
             escaped(&self.place_of(from, node)),
             escaped(&self.slip_id(node)),
             escaped(text)

@@ -17,13 +17,14 @@ use super::zone::Zones;
 use super::{caution, circuit, distribution, sound, stock, working};
 use crate::finding::Located;
 use crate::notebook::{Body, NodeId, Origin, Value, Yield};
-use crate::record::{Audience, SpreadPolicy};
+use crate::record::{Audience, FigureRecord, SpreadPolicy};
 use crate::spread::CLOSE;
 
 /// What only a calculation sheet has.
 #[derive(Debug, Serialize)]
 pub(crate) struct Calculations {
     lead: String,
+    data: Vec<Link>,
     givens_zone: String,
     givens: Vec<GivenPart>,
     figures: Vec<Entry>,
@@ -124,14 +125,17 @@ pub(crate) fn calculation_sheet(
         zones.next()
     };
     let figures = book
-        .notebook
-        .figures_of(board)
+        .edition
+        .figures_of(book.notebook, board)
         .into_iter()
         .filter(|node| !working::is_of_working(book.notebook.graph.node(*node)))
         .map(|node| entry(book, from, node, zones.next(), &mut files))
         .collect();
     let mut workings = Vec::new();
     for (at, working) in record.workings.iter().enumerate() {
+        if !book.edition.shows_working(book.notebook, board, at) {
+            continue;
+        }
         workings.push(WorkingView {
             id: format!("working-{}", working.id.value),
             zone: zones.next(),
@@ -143,6 +147,7 @@ pub(crate) fn calculation_sheet(
         });
     }
     let circuits = (0..record.circuits.len())
+        .filter(|&at| book.edition.shows_circuit(board, at))
         .map(|at| circuit::view(book, from, (board, at), zones.next(), &mut files))
         .collect();
     let relations = relations(book, board);
@@ -158,6 +163,13 @@ pub(crate) fn calculation_sheet(
             lead: format!(
                 "{title}, revision {revision}. Spreads are worst case, every input at either end of its tolerance at the same time, unless a figure says otherwise."
             ),
+            data: super::figures_data::paths(book, board)
+                .into_iter()
+                .map(|path| Link {
+                    text: path.file_name().unwrap_or_default().to_owned(),
+                    href: super::leaves::href(from, &path),
+                })
+                .collect(),
             givens_zone,
             givens,
             figures,
@@ -190,7 +202,7 @@ fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
         else {
             continue;
         };
-        if *of != board {
+        if *of != board || !book.edition.shows(node) {
             continue;
         }
         let known = records.parts[*part].property(property);
@@ -236,6 +248,7 @@ fn entry(
     let record = notebook.graph.node(node);
     let figure = figure_record(book, node);
     let value = notebook.value(node);
+    let strayed = value.filter(|_| book.edition.shows_spread(notebook, node));
     let must = notebook.requirement(node);
     let says = notebook.says(node);
     let holds = notebook.figure_holds(node);
@@ -248,22 +261,31 @@ fn entry(
         kind: kind(book, node),
         team: notebook.audience(node) == Audience::Team,
         at: figure.and_then(|figure| figure.at.as_ref()).map(text),
-        valid: figure.map(valid).unwrap_or_default(),
+        valid: figure
+            .map(|figure| valid(book, &record.scope, figure))
+            .unwrap_or_default(),
         note: figure.and_then(|figure| figure.note.as_ref()).map(text),
         steps_mathml: steps(book, node),
         inputs: inputs(book, from, node),
         source: source(book, node),
         value: book.value_text(node),
-        bar: value.zip(must).and_then(|(value, must)| bar(value, must)),
-        spread: value.and_then(spread),
+        bar: strayed.zip(must).and_then(|(value, must)| bar(value, must)),
+        spread: strayed.and_then(spread),
         policy: value.and_then(policy),
         most: most(book, node),
         must: must.map(|must| typeset(must.text())),
-        margin: value
+        margin: strayed
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
-        distribution_html: distribution::plot(book, from, node, files),
-        yield_text: notebook.expected_yield(node).map(yield_text),
+        // How an earlier revision misses what is required now is told by its yield.
+        distribution_html: match book.notebook.as_of {
+            Some(_) => None,
+            None => distribution::plot(book, from, node, files),
+        },
+        yield_text: notebook
+            .expected_yield(node)
+            .filter(|_| book.edition.is_whole())
+            .map(yield_text),
         says: says.map(|says| typeset(says.text())),
         verdict: match (holds, value, must.or(says)) {
             (true, _, Some(_)) => "holds",
@@ -318,10 +340,19 @@ fn yield_text(expected: Yield) -> String {
 }
 
 /// `R1 within 2 kΩ to 50 kΩ`.
-fn valid(figure: &crate::record::FigureRecord) -> Vec<String> {
+fn valid(book: &Book<'_>, scope: &str, figure: &FigureRecord) -> Vec<String> {
+    let is_shown = |name: &str| {
+        let (scope, name) = match name.split_once('.') {
+            Some((board, rest)) if book.notebook.records.board(board).is_some() => (board, rest),
+            _ => (scope, name),
+        };
+        let node = book.notebook.graph.find(scope, name);
+        node.is_some_and(|node| book.edition.shows(node))
+    };
     figure
         .holds_for
         .iter()
+        .filter(|valid| book.edition.is_whole() || is_shown(&valid.name.value))
         .map(|valid| {
             let range = typeset(valid.range.value.text());
             format!("{} within {range}", valid.name.value)
@@ -335,6 +366,7 @@ fn inputs(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Vec<InputView> {
         .graph
         .operands(node)
         .iter()
+        .filter(|_| book.edition.explains(book.notebook, node))
         .map(|&operand| {
             let link = book.node_link(from, scope, operand);
             InputView {
@@ -352,8 +384,13 @@ fn most(book: &Book<'_>, node: NodeId) -> Option<String> {
     if matches!(book.notebook.graph.node(node).body, Body::Given(_)) {
         return None;
     }
+    // What has no value may go round in a circle.
+    book.notebook.value(node)?;
     let shares = book.notebook.shares(node);
     let (input, share) = shares.first()?;
+    if !book.edition.shows(*input) {
+        return None;
+    }
     let scope = &book.notebook.graph.node(node).scope;
     let name = book.notebook.graph.node(*input).name_from(scope);
     Some(if shares.len() == 1 {

@@ -88,7 +88,9 @@ fn view(
         hazard: running(&caution.hazard.value),
         consequence: caution.consequence.as_ref().map(|text| text.value.clone()),
         avoid: running(&caution.avoid.value),
-        because_html: sides.and_then(|sides| because(book, from, board, sides)),
+        because_html: sides
+            .filter(|sides| book.edition.compares(sides))
+            .and_then(|sides| because(book, from, board, sides)),
     }
 }
 

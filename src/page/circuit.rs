@@ -120,7 +120,9 @@ pub(crate) fn table(
             .map(|name| format!("<th scope=\"col\">{name}</th>"));
         format!("<thead><tr>{}</tr></thead>", cells.collect::<String>())
     };
-    let mut html = String::from("<div class=\"table\"><table>");
+    let mut html = String::from(
+        "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"Parts of the circuit\"><table>",
+    );
     html += &head(&["Part", "Between", "Value", "Current", "Power"]);
     html += "<tbody>";
     for row in parts(book, from, place, solved) {
@@ -145,7 +147,7 @@ pub(crate) fn table(
     if nodes.is_empty() {
         return html;
     }
-    html += "<div class=\"table\"><table>";
+    html += "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"Nodes of the circuit\"><table>";
     html += &head(&["Node", "Voltage"]);
     html += "<tbody>";
     for row in nodes {

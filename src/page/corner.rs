@@ -6,7 +6,7 @@ use super::slip::slip;
 use super::view::{CautionView, Link, RevisionRow, Sheet, SheetLink, TallyView, TitleBlock};
 use crate::finding::{FigureCount, Located};
 use crate::notebook::{NodeId, SheetKind};
-use crate::record::Board;
+use crate::record::{Audience, Board};
 
 /// What a kind of sheet brings of its own.
 pub(crate) struct Parts<'a, F> {
@@ -36,6 +36,7 @@ pub(crate) fn sheet<F>(book: &Book<'_>, page: Page, parts: Parts<'_, F>) -> Shee
         window_title,
         description: parts.description,
         root: "../".repeat(leaf.path.components().count() - 1),
+        feed: super::feed::has_news(book),
         notice: record.notice.as_ref().map(|notice| notice.value.clone()),
         above: above(book, leaf),
         cautions: parts.cautions,
@@ -71,6 +72,10 @@ fn above(book: &Book<'_>, leaf: &Leaf) -> Vec<Link> {
         }
         Set::Stock => pages.push((Page::WhereUsed, "Where used".into())),
         Set::Board(_) | Set::General => {}
+    }
+    if let Page::RevisionFigures(board, revision) = leaf.page {
+        let page = Page::Revision(board, revision);
+        pages.push((page, book.leaves.leaf(page).title.clone()));
     }
     if let (Page::Written(sheet), Set::Board(board)) = (leaf.page, leaf.set)
         && matches!(book.notebook.sheets[sheet].kind, SheetKind::Log { .. })
@@ -115,6 +120,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Revision(..) => "Revision sheet",
         Page::RevisionFigures(..) => "Calculation sheet",
         Page::WhereUsed => "Where-used index",
+        Page::Totals => "Line totals",
         Page::Part(_) => "Part sheet",
         Page::Module(_) => "Module sheet",
         Page::Since => "Change sheet",
@@ -129,8 +135,8 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
     let text = |located: &Option<Located<String>>| located.as_ref().map(|text| text.value.clone());
     let title = board.map_or(&record.title, |board| &board.title.value);
     let tally = match leaf.set {
-        Set::Board(board) => book.notebook.tally_of(board),
-        Set::General | Set::Stock => book.notebook.tally(),
+        Set::Board(board) => book.tally_of(board),
+        Set::General | Set::Stock => book.tally(),
     };
     let (before, after) = book.leaves.around(leaf.page);
     let link = |leaf_there: &Leaf| book.link(&leaf.path, leaf_there);
@@ -160,7 +166,13 @@ fn block(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> TitleBlock {
         sheet: leaf.number.to_string(),
         sheets: book.leaves.set(leaf.set).count().to_string(),
         made_by: text(&record.made_by),
-        checked_by: text(&record.checked_by),
+        // Who let it pass is the team's business.
+        checked_by: text(&record.checked_by).filter(|_| book.edition.is_whole()),
+        is_whole: book.edition.is_whole(),
+        audience: match book.edition.audience {
+            Audience::Team => "the team",
+            Audience::Customers => "customers",
+        },
         tally: tally_view(tally),
         licence: board
             .and_then(|board| text(&board.licence))
@@ -192,9 +204,10 @@ fn date(book: &Book<'_>, leaf: &Leaf, board: Option<&Board>) -> Option<String> {
     let date = match board {
         Some(board) => board.date.as_ref().map(|date| date.value),
         None => {
-            let boards = book.notebook.records.boards.iter();
+            let boards = book.notebook.records.boards.iter().enumerate();
             boards
-                .filter_map(|board| Some(board.date.as_ref()?.value))
+                .filter(|(at, _)| book.edition.shows_board(*at))
+                .filter_map(|(_, board)| Some(board.date.as_ref()?.value))
                 .max()
         }
     };
@@ -229,7 +242,7 @@ fn set(book: &Book<'_>, leaf: &Leaf) -> Vec<SheetLink> {
 
 /// The revision table, the newest first. The records say of a revision what
 /// was changed after it, which is what the next one brought.
-fn revisions(book: &Book<'_>, leaf: &Leaf) -> Vec<RevisionRow> {
+pub(super) fn revisions(book: &Book<'_>, leaf: &Leaf) -> Vec<RevisionRow> {
     let Set::Board(at) = leaf.set else {
         return Vec::new();
     };

@@ -31,7 +31,8 @@ pub(crate) fn plot(
     let must = notebook.requirement(node);
     let by_chance = value.policy.spread == SpreadPolicy::MonteCarlo;
     let at_risk = must.is_some_and(|must| !must.misses(value.worst).is_empty());
-    if !by_chance && !at_risk {
+    // Readings are the team's, and so is how many boards would be sorted out.
+    if (!by_chance && !at_risk) || !book.edition.is_whole() {
         return None;
     }
     let sampled = notebook.drawn(node)?;

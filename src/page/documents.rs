@@ -1,7 +1,7 @@
 //! What a board's documents hold for those who make, test and repair it without
 //! the team: where each is, or why there is none (after DIN SPEC 3105-1).
 
-use camino::Utf8PathBuf;
+use camino::{Utf8Path, Utf8PathBuf};
 use serde::Serialize;
 
 use super::book::Book;
@@ -49,7 +49,7 @@ pub(crate) fn documents_sheet(
             wanted.push(path.clone());
         }
     }
-    let mut rows: Vec<Row> = lines.iter().map(|line| row(book, board, line)).collect();
+    let mut rows: Vec<Row> = lines.iter().map(|line| row(book, line, from)).collect();
     let manifest = manifest(book, board);
     rows.push(Row {
         title: "Open Know-How manifest".to_owned(),
@@ -90,8 +90,7 @@ pub(crate) fn manifest(book: &Book<'_>, board: usize) -> Option<(Utf8PathBuf, St
     Some((sheet.with_file_name(MANIFEST), text))
 }
 
-fn row(book: &Book<'_>, board: usize, line: &DocumentLine) -> Row {
-    let from = &book.leaves.leaf(Page::Documents(board)).path;
+fn row(book: &Book<'_>, line: &DocumentLine, from: &Utf8Path) -> Row {
     let there = |text: Option<String>, link: Option<Link>| Row {
         title: line.title.to_owned(),
         verdict: "yes",
@@ -112,6 +111,9 @@ fn row(book: &Book<'_>, board: usize, line: &DocumentLine) -> Row {
             }),
         ),
         DocumentState::Said(text) => there(Some(running(text)), None),
+        DocumentState::Sheet(sheet) if !book.edition.shows_sheet(book.notebook, *sheet) => {
+            there(Some("On a sheet for contributors.".to_owned()), None)
+        }
         DocumentState::Sheet(sheet) => there(None, page(book.page_of_sheet(*sheet))),
         DocumentState::File(path) => there(
             None,

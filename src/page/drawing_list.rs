@@ -37,9 +37,10 @@ pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
     let records = &book.notebook.records;
     let boards: Vec<BoardRow> = board_order(book.notebook)
         .into_iter()
+        .filter(|&at| book.edition.shows_board(at))
         .map(|at| {
             let board = &records.boards[at];
-            let tally = book.notebook.tally_of(at);
+            let tally = book.tally_of(at);
             BoardRow {
                 title: board.title.value.clone(),
                 summary: board.summary.value.clone(),
@@ -57,7 +58,7 @@ pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
         1 => "One board".to_owned(),
         count => format!("{count} boards"),
     };
-    let tally = tally_view(book.notebook.tally());
+    let tally = tally_view(book.tally());
     let lead = format!("{count}, {}.", tally.text);
     let title = records.notebook.title.clone();
     let parts = Parts {

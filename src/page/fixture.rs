@@ -104,6 +104,7 @@ pub(crate) fn fixture_sheet(book: &Book<'_>, board: usize) -> Sheet<Fixtures> {
     zones.next();
     let title = &record.title.value;
     let fixtures = (0..record.fixtures.len())
+        .filter(|&at| book.edition.shows_fixture(book.notebook, board, at))
         .map(|at| view(book, board, at, &mut zones))
         .collect();
     let parts = Parts {
@@ -125,16 +126,20 @@ fn view(book: &Book<'_>, board: usize, fixture: usize, zones: &mut Zones) -> Fix
     let notebook = book.notebook;
     let from = &book.leaves.leaf(Page::Fixture(board)).path;
     let record = &notebook.records.boards[board].fixtures[fixture];
-    let coverage = notebook.coverage(board, fixture);
+    // What a test lets through is the maker's business.
+    let coverage = notebook
+        .coverage(board, fixture)
+        .filter(|_| book.edition.is_whole());
     let steps = record.steps.iter().enumerate().map(|(at, step)| {
         let coverage = coverage.as_ref();
         let risks = coverage.and_then(|coverage| coverage.steps.get(at).copied().flatten());
-        step_view(notebook, (board, fixture, at), step, risks)
+        step_view(book, (board, fixture, at), step, risks)
     });
     let steps: Vec<StepView> = steps.collect();
     let zone = zones.next();
     let tested = tested(book, record);
     let alike = notebook.fixtures_alike(board, fixture).into_iter();
+    let alike = alike.filter(|_| book.edition.is_whole());
     let alike = alike.map(|(board, _)| Link {
         text: notebook.records.boards[board].title.value.clone(),
         href: book.page(from, Page::Fixture(board)),
@@ -206,11 +211,17 @@ fn designator(notebook: &Notebook, record: &FixtureRecord, seen: &Seen) -> Strin
 }
 
 fn step_view(
-    notebook: &Notebook,
+    book: &Book<'_>,
     (board, fixture, at): (usize, usize, usize),
     step: &FixtureStep,
     risks: Option<StepRisks>,
 ) -> StepView {
+    let notebook = book.notebook;
+    // A formula that names what is the team's is not shown.
+    let explained = |name: &str| {
+        let node = notebook.of_step(board, fixture, at, name);
+        node.is_some_and(|node| book.edition.explains(notebook, node))
+    };
     let shown = |name: &str| {
         let node = notebook.of_step(board, fixture, at, name)?;
         let value = notebook.value(node)?;
@@ -243,7 +254,10 @@ fn step_view(
         title: step.title(),
         set: texts(&step.set),
         apply: texts(&step.apply),
-        measures: step.measures.value.clone(),
+        measures: match explained("measured") {
+            true => step.measures.value.clone(),
+            false => "–".into(),
+        },
         measured: shown("measured").unwrap_or_else(|| "–".into()),
         error: shown("error").unwrap_or_else(|| "–".into()),
         low: limit("low"),

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use camino::{Utf8Path, Utf8PathBuf};
 
+use super::edition::Edition;
 use crate::notebook::{Notebook, SheetKind};
 use crate::record::Status;
 
@@ -36,6 +37,8 @@ pub(crate) enum Page {
     RevisionFigures(usize, usize),
     /// The index of parts.
     WhereUsed,
+    /// What the line comes to.
+    Totals,
     /// A part.
     Part(usize),
     /// A controller module.
@@ -81,8 +84,8 @@ pub(crate) struct Leaves {
 }
 
 impl Leaves {
-    /// The pages of a notebook.
-    pub fn of(notebook: &Notebook) -> Leaves {
+    /// The pages of an edition of a notebook.
+    pub fn of(notebook: &Notebook, edition: &Edition) -> Leaves {
         let mut leaves = Leaves {
             leaves: Vec::new(),
             by_page: BTreeMap::new(),
@@ -95,10 +98,13 @@ impl Leaves {
             "index.html",
             "Drawing list".into(),
         );
-        for board in board_order(notebook) {
-            leaves.board(notebook, board);
+        let order = board_order(notebook);
+        let boards = order
+            .into_iter()
+            .filter(|&board| edition.shows_board(board));
+        for board in boards.clone() {
+            leaves.board(notebook, edition, board);
         }
-        let boards = 0..records.boards.len();
         if boards
             .clone()
             .any(|board| super::pins::has_pins(records, board))
@@ -116,7 +122,19 @@ impl Leaves {
             "parts/index.html",
             "Where used".into(),
         );
+        // It counts what customers are not shown.
+        if edition.is_whole() && !records.parts.is_empty() {
+            leaves.add(
+                Page::Totals,
+                Set::General,
+                "parts/line-totals.html",
+                "Line totals".into(),
+            );
+        }
         for (at, part) in records.parts.iter().enumerate() {
+            if !edition.shows_part(at) {
+                continue;
+            }
             let title = part.title.as_ref().map(|title| title.value.clone());
             leaves.add(
                 Page::Part(at),
@@ -126,6 +144,9 @@ impl Leaves {
             );
         }
         for (at, module) in records.modules.iter().enumerate() {
+            if !edition.shows_module(at) {
+                continue;
+            }
             leaves.add(
                 Page::Module(at),
                 Set::Stock,
@@ -133,35 +154,33 @@ impl Leaves {
                 module.title.value.clone(),
             );
         }
-        if let Some(since) = &notebook.since {
+        if let Some(since) = notebook.since.as_ref().filter(|_| edition.is_whole()) {
             let title = format!("Since {}", since.of);
             leaves.add(Page::Since, Set::General, "since.html", title);
         }
-        leaves.add(
-            Page::Findings,
-            Set::General,
-            "findings.html",
-            "Findings".into(),
-        );
-        leaves
-    }
-
-    /// The same pages, where the sheets of a board are those of an earlier
-    /// revision.
-    pub fn as_of(notebook: &Notebook, board: usize, revision: usize) -> Leaves {
-        let mut leaves = Leaves::of(notebook);
-        for (page, then) in [
-            (Page::Front(board), Page::Revision(board, revision)),
-            (Page::Figures(board), Page::RevisionFigures(board, revision)),
-        ] {
-            if let Some(&at) = leaves.by_page.get(&then) {
-                leaves.by_page.insert(page, at);
-            }
+        if edition.is_whole() {
+            leaves.add(
+                Page::Findings,
+                Set::General,
+                "findings.html",
+                "Findings".into(),
+            );
         }
         leaves
     }
 
-    fn board(&mut self, notebook: &Notebook, board: usize) {
+    /// The same pages, where the calculation sheet of a board is that of an
+    /// earlier revision.
+    pub fn as_of(notebook: &Notebook, edition: &Edition, board: usize, revision: usize) -> Leaves {
+        let mut leaves = Leaves::of(notebook, edition);
+        let then = Page::RevisionFigures(board, revision);
+        if let Some(&at) = leaves.by_page.get(&then) {
+            leaves.by_page.insert(Page::Figures(board), at);
+        }
+        leaves
+    }
+
+    fn board(&mut self, notebook: &Notebook, edition: &Edition, board: usize) {
         let record = &notebook.records.boards[board];
         let folder = format!("boards/{}", record.id.value);
         let set = Set::Board(board);
@@ -171,6 +190,7 @@ impl Leaves {
                 .iter()
                 .enumerate()
                 .filter(|(_, sheet)| sheet.board == board)
+                .filter(|(at, _)| edition.shows_sheet(notebook, *at))
         };
         self.add(
             Page::Front(board),
@@ -182,7 +202,8 @@ impl Leaves {
         let figures = self.path(&format!("{folder}/figures.html"));
         let fixture = self.path(&format!("{folder}/fixture.html"));
         let pins = self.path(&format!("{folder}/pins.html"));
-        let has_readings = super::readings::has_readings(notebook, board);
+        // Readings are the team's.
+        let has_readings = edition.is_whole() && super::readings::has_readings(notebook, board);
         let readings = has_readings.then(|| self.path(&format!("{folder}/readings.html")));
         let has_documents = notebook.documents_of(board).is_some();
         let documents = has_documents.then(|| self.path(&format!("{folder}/documents.html")));
@@ -197,7 +218,8 @@ impl Leaves {
         if super::pins::has_pins(&notebook.records, board) {
             self.push(Page::Pins(board), set, pins, "Pins".to_owned());
         }
-        if !record.fixtures.is_empty() {
+        let mut fixtures = 0..record.fixtures.len();
+        if fixtures.any(|at| edition.shows_fixture(notebook, board, at)) {
             let title = "Fixture sheet".to_owned();
             self.push(Page::Fixture(board), set, fixture, title);
         }

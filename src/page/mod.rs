@@ -8,6 +8,7 @@
 //! | module | holds |
 //! | --- | --- |
 //! | `view` | what every template is given |
+//! | `edition` | what of a notebook is for whom |
 //! | `leaves` | which pages there are, their order and addresses |
 //! | `book` | links, symbols and where-used, looked up once |
 //! | `written` … `findings` | one kind of sheet each |
@@ -24,12 +25,19 @@ mod corner;
 mod distribution;
 mod documents;
 mod drawing_list;
+mod edition;
+mod feed;
+mod figures_data;
+mod finder;
 mod findings;
 mod fixture;
 mod leaves;
+mod linked_data;
 mod log_list;
 pub(crate) mod markup;
 mod numbers;
+mod part_facts;
+mod picture;
 mod pins;
 mod plotted;
 mod prose_html;
@@ -45,6 +53,8 @@ mod sound;
 mod stacks;
 mod stock;
 mod symbol;
+mod tables;
+mod totals;
 mod view;
 mod where_used;
 mod working;
@@ -65,6 +75,7 @@ use self::render::Look;
 pub use self::render::PageFault;
 use self::view::Sheet;
 use crate::notebook::Notebook;
+use crate::record::Audience;
 
 /// The files of a notebook's site, and what its pages were made from.
 #[derive(Clone, Debug, Default)]
@@ -76,7 +87,12 @@ pub struct Pages {
     pub rendered: usize,
     /// Each page with the hash of all that it was made from.
     made_from: BTreeMap<Utf8PathBuf, Hash>,
+    /// The files of each page's tables.
+    tables: BTreeMap<Utf8PathBuf, Tables>,
 }
+
+/// Tables as files, by their paths in the site.
+type Tables = Vec<(Utf8PathBuf, String)>;
 
 impl Pages {
     /// Whether the file at a path is a page, and not one that pages link to.
@@ -85,9 +101,11 @@ impl Pages {
     }
 
     /// A page that was made from the same.
-    fn same(&self, path: &Utf8Path, made_from: &Hash) -> Option<&Vec<u8>> {
+    fn same(&self, path: &Utf8Path, made_from: &Hash) -> Option<(Vec<u8>, Tables)> {
         let is_same = self.made_from.get(path) == Some(made_from);
-        is_same.then(|| self.files.get(path)).flatten()
+        let content = is_same.then(|| self.files.get(path)).flatten()?;
+        let tables = self.tables.get(path).cloned().unwrap_or_default();
+        Some((content.clone(), tables))
     }
 }
 
@@ -101,7 +119,19 @@ impl Pages {
 /// [`PageFault`] where a template, a file of the look or a file that a sheet
 /// links to cannot be used.
 pub fn pages(notebook: &Notebook) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
-    Ok(pages_after(notebook, &Pages::default())?.files)
+    pages_for(notebook, Audience::Team)
+}
+
+/// The same for one audience: customers get neither what the records mark as the
+/// team's nor what would give it away. No link leads to what is left out.
+///
+/// # Errors
+/// As for [`pages`].
+pub fn pages_for(
+    notebook: &Notebook,
+    audience: Audience,
+) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
+    Ok(printed(notebook, audience, &Pages::default())?.files)
 }
 
 /// The same files as [`pages`], where many of them may have been made before.
@@ -114,9 +144,13 @@ pub fn pages(notebook: &Notebook) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, Page
 /// # Errors
 /// As for [`pages`].
 pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFault> {
+    printed(notebook, Audience::Team, earlier)
+}
+
+fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<Pages, PageFault> {
     let theme = notebook.records.notebook.theme.as_ref();
     let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
-    let book = Book::of(notebook);
+    let book = Book::of(notebook, audience);
     let revised = revised(&book);
     let press = Press {
         look: &look,
@@ -134,11 +168,20 @@ pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFa
         pages.rendered += usize::from(printed.is_new);
         pages.files.insert(leaf.path.clone(), printed.content);
         pages.made_from.insert(leaf.path.clone(), printed.made_from);
-        let tables = printed.tables.into_iter();
+        let tables = printed.tables.iter().cloned().chain(printed.drawn);
         let tables = tables.map(|(path, csv)| (path, csv.into_bytes()));
         pages.files.extend(tables);
+        pages.tables.insert(leaf.path.clone(), printed.tables);
         wanted.extend(printed.wanted);
     }
+    let boards = 0..notebook.records.boards.len();
+    let boards = boards.filter(|&board| book.edition.shows_board(board));
+    let data = boards.flat_map(|board| figures_data::files(&book, board));
+    let data = data.chain(feed::files(&book));
+    let data = data.map(|(path, text)| (path, text.into_bytes()));
+    pages.files.extend(data);
+    let index = finder::index(&book, &pages.files).into_bytes();
+    pages.files.insert(finder::INDEX.into(), index);
     pages.files.extend(look.files());
     pages.files.extend(book.sounds.files());
     for book in revised.values() {
@@ -168,7 +211,7 @@ fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
     // One after another: a thread that waits for one of them must not be given
     // another piece of work that waits for the same.
     let made = wanted.into_iter().filter_map(|(board, revision)| {
-        let book = Book::as_of(book.whole, board, revision)?;
+        let book = Book::as_of(book.whole, book.edition.audience, board, revision)?;
         Some(((board, revision), book))
     });
     made.collect()
@@ -191,7 +234,9 @@ struct Printed {
     /// Files of the notebook that it links to.
     wanted: Vec<Utf8PathBuf>,
     /// Tables and other files of text that it links to, by their paths in the site.
-    tables: Vec<(Utf8PathBuf, String)>,
+    tables: Tables,
+    /// Those that were worked out with it and not taken from it.
+    drawn: Tables,
 }
 
 impl Press<'_> {
@@ -212,7 +257,10 @@ impl Press<'_> {
             Page::Figures(board) => {
                 let (sheet, tables) = calculation::calculation_sheet(book, board);
                 let page = self.page(leaf, "calculation.html", &sheet)?;
-                Ok(Printed { tables, ..page })
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
             }
             Page::Fixture(board) => {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
@@ -221,7 +269,10 @@ impl Press<'_> {
             Page::Readings(board) => {
                 let (sheet, tables) = readings::readings_sheet(book, board);
                 let page = self.page(leaf, "readings.html", &sheet)?;
-                Ok(Printed { tables, ..page })
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
             }
             Page::Documents(board) => {
                 let (sheet, wanted) = documents::documents_sheet(book, board);
@@ -229,7 +280,7 @@ impl Press<'_> {
                 let manifest = documents::manifest(book, board).into_iter();
                 Ok(Printed {
                     wanted,
-                    tables: manifest.collect(),
+                    drawn: manifest.collect(),
                     ..page
                 })
             }
@@ -244,9 +295,13 @@ impl Press<'_> {
                 let then = self.revised.get(&(board, revision)).unwrap_or(book);
                 let (sheet, tables) = calculation::calculation_sheet(then, board);
                 let page = self.page(leaf, "calculation.html", &sheet)?;
-                Ok(Printed { tables, ..page })
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
             }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
+            Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
             Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
             Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
@@ -262,16 +317,26 @@ impl Press<'_> {
         sheet: &Sheet<F>,
     ) -> Result<Printed, PageFault> {
         let made_from = self.look.made_from(template, sheet)?;
-        let same = self.earlier.same(&leaf.path, &made_from);
+        // The files of its tables are taken over with a page.
+        if let Some((content, tables)) = self.earlier.same(&leaf.path, &made_from) {
+            return Ok(Printed {
+                content,
+                made_from,
+                is_new: false,
+                wanted: Vec::new(),
+                tables,
+                drawn: Vec::new(),
+            });
+        }
+        let page = self.look.page(template, sheet)?;
+        let (content, tables) = tables::with_files(&leaf.path, &String::from_utf8_lossy(&page));
         Ok(Printed {
-            is_new: same.is_none(),
-            content: match same {
-                Some(same) => same.clone(),
-                None => self.look.page(template, sheet)?,
-            },
+            content: content.into_bytes(),
             made_from,
+            is_new: true,
             wanted: Vec::new(),
-            tables: Vec::new(),
+            tables,
+            drawn: Vec::new(),
         })
     }
 }

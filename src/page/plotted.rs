@@ -26,9 +26,9 @@ pub(crate) fn figure(
     let folder = from.parent().unwrap_or(Utf8Path::new(""));
     let path = folder.join("data").join(format!("{name}.csv"));
     let html = format!(
-        "<figure class=\"drawn\">{}<figcaption>{}</figcaption>\
+        "<figure class=\"drawn\">{}<figcaption>{}\
          <details class=\"data\"><summary>Values as a table</summary>{}\
-         <p><a href=\"{}\" download>{}.csv, with every row and all digits</a></p></details></figure>",
+         <p><a href=\"{}\" download>{}.csv, with every row and all digits</a></p></details></figcaption></figure>",
         plot.svg,
         escaped(caption),
         table(caption, &plot.table),

@@ -39,6 +39,7 @@ pub(crate) fn text(book: &Book<'_>, from: &Utf8Path, sheet: &Sheet) -> Text {
     let mut out = Text::default();
     let options = Options {
         without_title: true,
+        without_comments: !book.edition.is_whole(),
         prefix: String::new(),
     };
     let html = render(&sheet.document, &options, &mut |link| {
@@ -71,6 +72,15 @@ fn replacement(
         href: book.page(from, page),
     };
     let records = &book.notebook.records;
+    if target.is_some_and(|target| !is_shown(book, target)) {
+        // The words that somebody wrote stay; what stood behind them does not.
+        return match target {
+            Some(Target::Figure(_) | Target::Revised { .. }) if link.text.is_empty() => {
+                Replacement::Html("–".into())
+            }
+            _ => Replacement::Text,
+        };
+    }
     match target {
         Some(&Target::Figure(node)) => {
             let words = !link.text.is_empty() && !link.text.contains(|c: char| c.is_ascii_digit());
@@ -184,14 +194,37 @@ fn replacement(
             if !out.files.contains(path) {
                 out.files.push(path.clone());
             }
-            Replacement::Keep {
-                href: href(from, &file_path(path)),
+            let href = href(from, &file_path(path));
+            if link.image {
+                let size = super::picture::size(&book.notebook.root.join(path));
+                return Replacement::Picture { href, size };
             }
+            Replacement::Keep { href }
         }
         Some(Target::Outside(address)) => Replacement::Keep {
             href: address.clone(),
         },
         Some(Target::Nowhere) | None => Replacement::Text,
+    }
+}
+
+/// Whether the edition has what a link leads to.
+fn is_shown(book: &Book<'_>, target: &Target) -> bool {
+    let (edition, notebook) = (&book.edition, book.notebook);
+    match target {
+        Target::Figure(node) | Target::Revised { node, .. } => edition.shows(*node),
+        Target::Board(board) | Target::Pins(board) => edition.shows_board(*board),
+        Target::Fitted(board, line) => edition.shows_line(notebook, *board, *line),
+        Target::Part(part) => edition.shows_part(*part),
+        Target::Working(board, at) => edition.shows_working(notebook, *board, *at),
+        Target::Circuit(board, at) => edition.shows_circuit(*board, *at),
+        Target::Sheet(sheet, _) => edition.shows_sheet(notebook, *sheet),
+        // Readings are the team's, and so is what lies in a folder of the log.
+        Target::File(path) => {
+            let mut folders = path.components().map(|step| step.as_str());
+            edition.is_whole() || !folders.any(|step| matches!(step, "readings" | "log"))
+        }
+        Target::Heading(_) | Target::Outside(_) | Target::Nowhere => true,
     }
 }
 
@@ -335,6 +368,7 @@ mod tests {
             let document = document(text);
             let options = Options {
                 without_title: true,
+                without_comments: false,
                 prefix: String::new(),
             };
             let html = render(&document, &options, &mut |_| Replacement::Text);

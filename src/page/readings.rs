@@ -110,7 +110,10 @@ pub(crate) fn readings_sheet(
     let open = rows.iter().filter(|row| row.open).count();
     let lead = match rows.len() {
         0 => "Nothing is required of this board.".to_owned(),
-        all => format!("{} of {all} requirements are backed by a measurement of the board as it is made now.", all - open),
+        all => format!(
+            "{} of {all} requirements are backed by a measurement of the board as it is made now.",
+            all - open
+        ),
     };
     let parts = Parts {
         description: format!("What was measured of the {title}, and what was not."),
@@ -199,7 +202,10 @@ fn facts(
         ),
     ];
     if measurement.error > 0.0 {
-        facts.push(fact("Uncertainty of a reading (k = 2)", length(measurement.error, unit)));
+        facts.push(fact(
+            "Uncertainty of a reading (k = 2)",
+            length(measurement.error, unit),
+        ));
     }
     if measurement.is_held {
         facts.push(fact("Computed", value.shown().to_string()));
@@ -226,7 +232,10 @@ fn facts(
         capability.cp(),
         capability.cp_interval(summary.count, CONFIDENCE),
     ) {
-        facts.push(fact("Cp", format!("{}, {}", index(cp), sure(interval.low()))));
+        facts.push(fact(
+            "Cp",
+            format!("{}, {}", index(cp), sure(interval.low())),
+        ));
     }
     if let Ok(interval) = capability.cpk_interval(summary.count, CONFIDENCE) {
         let cpk = index(capability.cpk());

@@ -31,18 +31,29 @@ pub(crate) struct SideView {
 pub(crate) fn relations(book: &Book<'_>, board: usize) -> Vec<RelationRow> {
     let record = &book.notebook.records.boards[board];
     let comparisons = book.notebook.comparisons.get(board);
+    let edition = &book.edition;
+    let shown = |sides: Option<&Sides>| {
+        edition.is_whole() || sides.is_some_and(|sides| edition.compares(sides))
+    };
     let mut rows: Vec<RelationRow> = record
         .relations
         .iter()
         .enumerate()
         .map(|(at, relation)| {
             let sides = comparisons.and_then(|all| all.relations.get(at)?.as_ref());
+            (relation, sides)
+        })
+        .filter(|(_, sides)| shown(*sides))
+        .map(|(relation, sides)| {
             let id = &relation.id.value;
             let holds = !book.is_amiss(&relation.holds.place);
             relation_row(book, (id, id), &relation.means.value, sides, holds)
         })
         .collect();
     for (working, number, sides) in comparisons.iter().flat_map(|all| &all.workings) {
+        if !shown(Some(sides)) || !edition.shows_working(book.notebook, board, *working) {
+            continue;
+        }
         let id = &record.workings[*working].id.value;
         let worked = book.notebook.graph.working(board, *working);
         if let Some(holding) = worked.and_then(|worked| worked.plan.holds.get(*number)) {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::book::Book;
 use super::caution;
 use super::corner::{Parts, sheet};
-use super::leaves::{Page, href};
+use super::leaves::Page;
 use super::numbers::{running, spread, typeset};
 use super::view::{Link, Sheet};
 use crate::notebook::{NodeId, Origin, Value};
@@ -118,6 +118,14 @@ pub(crate) fn revision_sheet(
     let parts = then.fitted.iter().filter_map(|line| {
         let mut now = record.fitted.iter();
         let now = now.find(|now| now.designator.value == line.designator.value)?;
+        let is_shown = |id: &str| {
+            let mut parts = book.whole.records.parts.iter();
+            let part = parts.position(|part| part.id.value == id);
+            part.is_some_and(|part| book.edition.shows_part(part))
+        };
+        if !(is_shown(&line.part.value) && is_shown(&now.part.value)) {
+            return None;
+        }
         let carried = |line: &crate::record::Fitted| match line.fit {
             true => part_title(book, &line.part.value),
             false => "left empty".to_owned(),
@@ -131,19 +139,12 @@ pub(crate) fn revision_sheet(
     let rows = rows(book, from, board, revision);
     let figures = shown_figures(book, board).count();
     let now = book.whole.records.boards[board].revision.value.clone();
-    // Leaves of the book as of the revision lead to its own sheets; the front
-    // sheet of today is found among all of them.
-    let front = book
-        .leaves
-        .iter()
-        .find(|leaf| leaf.page == Page::Front(board));
-    let front = front.map_or_else(|| "#".to_owned(), |leaf| href(from, &leaf.path));
     let face = RevisionSheet {
         title: format!("{title}, revision {mark}"),
         mark: mark.clone(),
         now: Link {
             text: format!("revision {now}"),
-            href: front,
+            href: book.page(from, Page::Front(board)),
         },
         date: then.date.value.to_string(),
         tell: then.tell.as_ref().map(|tell| running(&tell.value)),
@@ -202,6 +203,9 @@ fn rows(book: &Book<'_>, from: &Utf8Path, board: usize, revision: usize) -> Vec<
     };
     let row = |was: NodeId| {
         let then = supposed.twin(book.whole, was)?;
+        if !book.edition.shows(then) {
+            return None;
+        }
         let moved = supposed.moved.iter().any(|(before, _)| *before == was);
         let record = book.whole.graph.node(was);
         let (Origin::Figure { board, figure }, true) = (&record.origin, moved) else {

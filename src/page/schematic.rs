@@ -38,9 +38,9 @@ pub(crate) fn figure(
     };
     let place = format!("circuit-{}", record.id.value);
     format!(
-        "<figure class=\"drawn\">{}<figcaption>{}</figcaption>\
+        "<figure class=\"drawn\">{}<figcaption>{}\
          <details class=\"data\"><summary>Parts and voltages as a table</summary>{}\
-         <p><a href=\"{}\">The circuit on the calculation sheet</a></p></details></figure>",
+         <p><a href=\"{}\">The circuit on the calculation sheet</a></p></details></figcaption></figure>",
         svg(book, from, (board, at), id, solved.as_ref()),
         escaped(&caption),
         table(book, from, (board, at), solved.as_ref()),

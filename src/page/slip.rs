@@ -16,6 +16,7 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
     let record = book.notebook.graph.node(node);
     let figure = figure_record(book, node);
     let value = book.notebook.value(node);
+    let strayed = value.filter(|_| book.edition.shows_spread(book.notebook, node));
     let must = book.notebook.requirement(node);
     let at = figure.and_then(|figure| figure.at.as_ref());
     Slip {
@@ -25,10 +26,10 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
         kind: kind(book, node),
         steps_mathml: steps(book, node),
         value: book.value_text(node),
-        spread: value.and_then(spread),
+        spread: strayed.and_then(spread),
         must: must.map(|must| typeset(must.text())),
         at: at.map(|at| running(&at.value)),
-        bar: value.zip(must).and_then(|(value, must)| bar(value, must)),
+        bar: strayed.zip(must).and_then(|(value, must)| bar(value, must)),
         source: source(book, node),
         href: book.place_of(from, node),
         holds: book.notebook.figure_holds(node),
@@ -91,6 +92,12 @@ pub(crate) fn source(book: &Book<'_>, node: NodeId) -> Option<String> {
 pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
     let symbol = book.symbol(node);
     let result = book.notebook.value(node)?.shown();
+    if !book.edition.explains(book.notebook, node) {
+        return Some(format!(
+            "<mtable>{}</mtable>",
+            row(symbol, &quantity(&result))
+        ));
+    }
     let rows = match &book.notebook.graph.node(node).body {
         Body::Given(given) => {
             let given = escaped(&typeset(given.text()));

@@ -6,6 +6,7 @@ use std::fmt::Write;
 use camino::{Utf8Path, Utf8PathBuf};
 
 use super::book::Book;
+use super::edition::Edition;
 use super::leaves::{Leaves, Page, href};
 use super::markup::escaped;
 use crate::notebook::{Notebook, Worked};
@@ -29,8 +30,14 @@ struct Rendered {
 }
 
 impl Sounds {
-    /// Renders the sounds of all workings, or of those of one board.
-    pub fn of(notebook: &Notebook, leaves: &Leaves, only: Option<usize>) -> Sounds {
+    /// Renders the sounds of all workings that an edition has, or of those of
+    /// one board.
+    pub fn of(
+        notebook: &Notebook,
+        edition: &Edition,
+        leaves: &Leaves,
+        only: Option<usize>,
+    ) -> Sounds {
         let mut sounds = BTreeMap::new();
         for (board, record) in notebook.records.boards.iter().enumerate() {
             if only.is_some_and(|only| only != board) {
@@ -39,6 +46,9 @@ impl Sounds {
             let sheet = &leaves.leaf(Page::Figures(board)).path;
             let folder = sheet.parent().unwrap_or(Utf8Path::new("")).join("sounds");
             for (at, working) in record.workings.iter().enumerate() {
+                if !edition.shows_working(notebook, board, at) {
+                    continue;
+                }
                 let Some(worked) = notebook.graph.working(board, at) else {
                     continue;
                 };

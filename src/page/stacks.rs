@@ -92,7 +92,8 @@ pub(crate) fn stacks_sheet(book: &Book<'_>) -> Sheet<Stacks> {
     zones.next();
     let mut modules = Vec::new();
     for at in 0..notebook.records.modules.len() {
-        let boards = notebook.boards_for(at);
+        let mut boards = notebook.boards_for(at);
+        boards.retain(|board| book.edition.shows_board(*board));
         if !boards.is_empty() {
             let line = notebook.stack_line(at, &boards);
             modules.push(module_view(book, from, &line, zones.next()));
@@ -287,7 +288,11 @@ fn promised(book: &Book<'_>, from: &Utf8Path, module: usize) -> Vec<StackView> {
                     .position(|board| board.id.value == id.value)
             })
             .collect();
-        let line = notebook.stack_line(module, &boards?);
+        let boards = boards?;
+        if !boards.iter().all(|board| book.edition.shows_board(*board)) {
+            return None;
+        }
+        let line = notebook.stack_line(module, &boards);
         let settings = notebook.promised_settings(&line, stack)?;
         let both: Vec<(usize, usize)> = settings.into_iter().enumerate().collect();
         let mut view = stack_view(book, from, &line, Some(stack.title.value.clone()), &both);

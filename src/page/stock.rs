@@ -11,6 +11,7 @@ use super::caution;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
 use super::numbers::typeset;
+use super::part_facts::{self, Fact, Purchased, StrainRow};
 use super::view::{Link, Sheet};
 use crate::notebook::{NodeId, Origin, Target};
 use crate::quantity::{Given, shown};
@@ -25,8 +26,13 @@ pub(crate) struct Stock {
     pins_html: Option<String>,
     note: Option<String>,
     source: Option<String>,
+    facts: Vec<Fact>,
+    second_sources: Vec<Link>,
+    stands_in_for: Vec<Link>,
+    purchase: Option<Purchased>,
     uses: Vec<Use>,
     unused: String,
+    strains: Vec<StrainRow>,
     stated_on: Vec<Link>,
 }
 
@@ -40,10 +46,11 @@ struct PropertyRow {
     spread: Option<String>,
 }
 
-/// One board that uses it.
+/// One board that uses it, in one revision.
 #[derive(Debug, Serialize)]
 struct Use {
     board: Link,
+    revision: String,
     designators: String,
     figures: Vec<Link>,
 }
@@ -65,27 +72,20 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
     let designators = designators(book, at);
     let is_ours = |origin: &Origin| matches!(origin, Origin::Fitted { part, .. } | Origin::Stock { part } if *part == at);
     let hanging = hanging(book, is_ours);
-    let uses = designators.iter().map(|(&board, designators)| {
-        let id = &book.notebook.records.boards[board].id.value;
-        Use {
-            board: board_link(book, from, board),
-            designators: designators.join(", "),
-            figures: links(book, from, id, hanging.get(&board)),
-        }
-    });
+    let mut uses = part_uses(book, from, at, &hanging);
     // A board may only have reckoned with it.
     let reckoned = hanging
         .iter()
-        .filter(|(board, _)| !designators.contains_key(board));
-    let reckoned = reckoned.map(|(&board, figures)| {
-        let id = &book.notebook.records.boards[board].id.value;
+        .filter(|(board, _)| book.edition.shows_board(**board) && !designators.contains_key(board));
+    uses.extend(reckoned.map(|(&board, figures)| {
+        let record = &book.notebook.records.boards[board];
         Use {
             board: board_link(book, from, board),
+            revision: record.revision.value.clone(),
             designators: "not fitted".into(),
-            figures: links(book, from, id, Some(figures)),
+            figures: links(book, from, &record.id.value, Some(figures)),
         }
-    });
-    let uses = uses.chain(reckoned).collect();
+    }));
     let named = named_on(book, at);
     let mut boards: BTreeSet<usize> = designators.keys().copied().collect();
     boards.extend(
@@ -105,12 +105,22 @@ pub(crate) fn part_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
         face: Stock {
             title,
             lead,
-            properties: part.properties.iter().map(property).collect(),
+            properties: part
+                .properties
+                .iter()
+                .filter(|property| book.edition.shows_property(&property.name.value))
+                .map(property)
+                .collect(),
             pins_html: None,
             note: part.note.as_ref().map(|note| note.value.clone()),
             source: part.source.as_ref().map(|source| source.value.clone()),
+            facts: part_facts::facts(part),
+            second_sources: part_facts::second_sources(book, from, part),
+            stands_in_for: part_facts::stands_in_for(book, from, part),
+            purchase: part_facts::purchased(book, part),
             uses,
             unused: "No board carries this part.".into(),
+            strains: part_facts::strains(book, from, at),
             stated_on: book.places(from, None, &named),
         },
     };
@@ -133,9 +143,11 @@ pub(crate) fn module_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
         module_of.is_some_and(|id| id.value == module.id.value)
     };
     let uses = (0..records.boards.len())
+        .filter(|&board| book.edition.shows_board(board))
         .filter(|&board| made_for(board) || hanging.contains_key(&board))
         .map(|board| Use {
             board: board_link(book, from, board),
+            revision: records.boards[board].revision.value.clone(),
             designators: if made_for(board) {
                 "made for it".into()
             } else {
@@ -160,12 +172,64 @@ pub(crate) fn module_sheet(book: &Book<'_>, at: usize) -> Sheet<Stock> {
             pins_html: super::pins::module_html(module),
             note: None,
             source: module.source.as_ref().map(|source| source.value.clone()),
+            facts: Vec::new(),
+            second_sources: Vec::new(),
+            stands_in_for: Vec::new(),
+            purchase: None,
             uses,
             unused: "No board is made for this module.".into(),
+            strains: Vec::new(),
             stated_on: Vec::new(),
         },
     };
     sheet(book, page, parts)
+}
+
+/// Boards that carry a part, the present revision of each before earlier ones.
+/// Figures are those of the present one.
+fn part_uses(
+    book: &Book<'_>,
+    from: &Utf8Path,
+    part: usize,
+    hanging: &BTreeMap<usize, BTreeSet<NodeId>>,
+) -> Vec<Use> {
+    let records = &book.notebook.records;
+    let id = &records.parts[part].id.value;
+    let now = designators(book, part);
+    let mut uses = Vec::new();
+    for (board, record) in records.boards.iter().enumerate() {
+        if !book.edition.shows_board(board) {
+            continue;
+        }
+        if let Some(designators) = now.get(&board) {
+            uses.push(Use {
+                board: board_link(book, from, board),
+                revision: record.revision.value.clone(),
+                designators: designators.join(", "),
+                figures: links(book, from, &record.id.value, hanging.get(&board)),
+            });
+        }
+        for revision in record.revisions.iter().rev() {
+            let carried = record.fitted.iter().filter_map(|line| {
+                let name = &line.designator.value;
+                let mut then = revision.fitted.iter();
+                let then = then
+                    .find(|then| then.designator.value == *name)
+                    .unwrap_or(line);
+                (then.part.value == *id && then.fit).then_some(name.as_str())
+            });
+            let carried: Vec<&str> = carried.collect();
+            if !carried.is_empty() {
+                uses.push(Use {
+                    board: board_link(book, from, board),
+                    revision: revision.id.value.clone(),
+                    designators: carried.join(", "),
+                    figures: Vec::new(),
+                });
+            }
+        }
+    }
+    uses
 }
 
 fn property(property: &Property) -> PropertyRow {
@@ -229,6 +293,9 @@ pub(crate) fn designators(book: &Book<'_>, part: usize) -> BTreeMap<usize, Vec<S
     let id = &records.parts[part].id.value;
     let mut designators: BTreeMap<usize, Vec<String>> = BTreeMap::new();
     for (at, board) in records.boards.iter().enumerate() {
+        if !book.edition.shows_board(at) {
+            continue;
+        }
         for line in board.fitted.iter().filter(|line| line.part.value == *id) {
             let designator = &line.designator.value;
             let text = if line.fit {
@@ -265,6 +332,7 @@ fn hanging(
 fn named_on(book: &Book<'_>, part: usize) -> Vec<(usize, usize)> {
     let sheets = book.notebook.sheets.iter().enumerate();
     sheets
+        .filter(|(at, _)| book.edition.shows_sheet(book.notebook, *at))
         .flat_map(|(at, sheet)| {
             let targets = sheet.targets.iter().enumerate();
             targets

@@ -17,6 +17,8 @@ pub(crate) struct Sheet<F> {
     pub description: String,
     /// From this page to the folder of the cover: empty, or `../` repeated.
     pub root: String,
+    /// Whether there is a feed.
+    pub feed: bool,
     /// Sentence that stands on every sheet.
     pub notice: Option<String>,
     /// Sheets above this one, the drawing list first.
@@ -67,6 +69,10 @@ pub(crate) struct TitleBlock {
     pub made_by: Option<String>,
     /// Approval person.
     pub checked_by: Option<String>,
+    /// Whether it is of the edition that has everything.
+    pub is_whole: bool,
+    /// Target group (IEC/IEEE 82079-1): for whom the edition is.
+    pub audience: &'static str,
     /// How many figures hold.
     pub tally: TallyView,
     /// Licence expression (SPDX).

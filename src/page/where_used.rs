@@ -14,6 +14,7 @@ use crate::record::Part;
 #[derive(Debug, Serialize)]
 pub(crate) struct WhereUsed {
     lead: String,
+    totals: Option<Link>,
     groups: Vec<Group>,
 }
 
@@ -45,36 +46,44 @@ struct Use {
 pub(crate) fn where_used(book: &Book<'_>) -> Sheet<WhereUsed> {
     let page = Page::WhereUsed;
     let records = &book.notebook.records;
-    let mut kinds: Vec<_> = records.parts.iter().map(|part| part.kind).collect();
+    let shown = || {
+        let parts = records.parts.iter().enumerate();
+        parts.filter(|(at, _)| book.edition.shows_part(*at))
+    };
+    let mut kinds: Vec<_> = shown().map(|(_, part)| part.kind).collect();
     kinds.sort_by_key(|kind| kind.title);
     kinds.dedup_by_key(|kind| kind.name);
     let mut groups: Vec<Group> = kinds
         .into_iter()
         .map(|kind| {
-            let parts = records.parts.iter().enumerate();
-            let parts = parts.filter(|(_, part)| part.kind.name == kind.name);
+            let parts = shown().filter(|(_, part)| part.kind.name == kind.name);
             Group {
                 title: kind.title.to_owned(),
                 parts: parts.map(|(at, part)| row(book, at, part)).collect(),
             }
         })
         .collect();
-    if !records.modules.is_empty() {
-        groups.push(modules(book));
+    let modules = modules(book);
+    if !modules.parts.is_empty() {
+        groups.push(modules);
     }
-    let used = records
-        .parts
-        .iter()
-        .enumerate()
+    let used = shown()
         .filter(|(at, _)| !designators(book, *at).is_empty())
         .count();
-    let count = records.parts.len();
+    let count = shown().count();
     let lead = format!("{count} parts in stock, {used} of them on a board.");
     let parts = Parts {
         description: format!("Where each part is used. {lead}"),
         cautions: Vec::new(),
         stated: &[],
-        face: WhereUsed { lead, groups },
+        face: WhereUsed {
+            lead,
+            totals: book.leaves.has(Page::Totals).then(|| Link {
+                text: "Line totals".into(),
+                href: book.page(&book.leaves.leaf(page).path, Page::Totals),
+            }),
+            groups,
+        },
     };
     sheet(book, page, parts)
 }
@@ -104,10 +113,12 @@ fn row(book: &Book<'_>, at: usize, part: &Part) -> PartRow {
 fn modules(book: &Book<'_>) -> Group {
     let from = &book.leaves.leaf(Page::WhereUsed).path;
     let records = &book.notebook.records;
-    let modules = records.modules.iter().enumerate().map(|(at, module)| {
-        let boards = records.boards.iter().enumerate().filter(|(_, board)| {
+    let shown = records.modules.iter().enumerate();
+    let shown = shown.filter(|(at, _)| book.edition.shows_module(*at));
+    let modules = shown.map(|(at, module)| {
+        let boards = records.boards.iter().enumerate().filter(|(at, board)| {
             let made_for = board.module.as_ref();
-            made_for.is_some_and(|id| id.value == module.id.value)
+            book.edition.shows_board(*at) && made_for.is_some_and(|id| id.value == module.id.value)
         });
         PartRow {
             id: module.id.value.clone(),

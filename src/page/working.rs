@@ -79,12 +79,16 @@ fn laid_out(book: &Book<'_>, from: &Utf8Path, worked: &Worked, caption: &str) ->
 }
 
 fn cell(book: &Book<'_>, from: &Utf8Path, worked: &Worked, cell: &Cell, heads_row: bool) -> String {
-    let found = |name: &String| worked.nodes.get(name).copied();
+    // What the edition does not have is a dash.
+    let found = |name: &String| {
+        let node = worked.nodes.get(name).copied();
+        node.filter(|node| book.edition.shows(*node))
+    };
     let (class, inside) = match cell {
         Cell::Text(text) => ("", escaped(text)),
         Cell::Value(name) => (
             " class=\"num\"",
-            found(name).map_or_else(String::new, |node| value(book, from, node)),
+            found(name).map_or_else(|| "–".to_owned(), |node| value(book, from, node)),
         ),
         Cell::Whole(name) => (
             " class=\"num\"",
@@ -137,8 +141,8 @@ fn whole(caption: &str, columns: &[String], rows: &str) -> String {
         .map(|column| format!("<th scope=\"col\">{}</th>", escaped(column)))
         .collect();
     format!(
-        "<div class=\"table\"><table class=\"working\"><caption>{}</caption><thead><tr>{}</tr>\
-         </thead><tbody>{rows}</tbody></table></div>",
+        "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"{0}\"><table class=\"working\">\
+         <caption>{0}</caption><thead><tr>{1}</tr></thead><tbody>{rows}</tbody></table></div>",
         escaped(caption),
         heads.concat()
     )
@@ -165,7 +169,7 @@ pub(crate) fn nodes(book: &Book<'_>, board: usize, working: usize) -> Vec<NodeId
         } => (of, at) == (board, working),
         _ => false,
     };
-    let figures = book.notebook.figures_of(board);
+    let figures = book.edition.figures_of(book.notebook, board);
     figures.into_iter().filter(is_ours).collect()
 }
 
@@ -177,6 +181,7 @@ pub(crate) fn derivation(book: &Book<'_>, board: usize, working: usize) -> Strin
         let notebook = book.notebook;
         let record = notebook.graph.node(node);
         let from = match &record.body {
+            _ if !book.edition.explains(notebook, node) => "",
             Body::Computed(calculation) => calculation.formula.text(),
             Body::Stepped(_) => "worked out step by step",
             Body::Given(_) | Body::Solved(_) | Body::Limit(_) | Body::Broken => "",
@@ -232,8 +237,10 @@ pub(crate) fn plots(
         .value;
     let mut html = String::new();
     for plot in &worked.plan.plots {
+        // A curve tells what it is drawn from.
         let nominal = |name: &String| {
             let node = worked.nodes.get(name)?;
+            book.edition.shows(*node).then_some(())?;
             Some(book.notebook.value(*node)?.outcome.nominal)
         };
         let operands: Option<Vec<f64>> = plot.operands.iter().map(nominal).collect();

@@ -25,6 +25,8 @@ pub(crate) struct Written {
     /// The board, on a log entry.
     board: Option<String>,
     headlines: Vec<Headline>,
+    /// What the board is, as JSON-LD.
+    linked_data_json: Option<String>,
     /// Revision of the board.
     mark: String,
     /// How to tell it, on a front sheet.
@@ -72,6 +74,7 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
             stated.push(*node);
         }
     }
+    let linked_data = super::linked_data::board(book, board, &headline_nodes);
     let headlines = headline_nodes.into_iter().filter_map(|node| {
         let figure = figure_record(book, node)?;
         let says = figure.says.as_ref();
@@ -89,6 +92,7 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
         summary: Some(record.summary.value.clone()),
         dated: None,
         board: None,
+        linked_data_json: Some(linked_data),
         headlines: headlines.collect(),
         mark: record.revision.value.clone(),
         tell: record.tell.as_ref().map(|tell| running(&tell.value)),
@@ -139,6 +143,7 @@ pub(crate) fn written_sheet(book: &Book<'_>, at: usize) -> (Sheet<Written>, Vec<
             board: dated.as_ref().map(|_| board.title.value.clone()),
             dated,
             headlines: Vec::new(),
+            linked_data_json: None,
             mark: board.revision.value.clone(),
             tell: None,
             errata: Vec::new(),
@@ -165,5 +170,6 @@ fn headlines(book: &Book<'_>, board: usize) -> Vec<NodeId> {
         .iter()
         .filter(|figure| figure.headline && figure.audience == Audience::Customers)
         .filter_map(|figure| book.notebook.graph.find(&record.id.value, &figure.id.value))
+        .filter(|node| book.edition.shows(*node))
         .collect()
 }

@@ -17,6 +17,14 @@ pub enum Replacement {
         /// The address on the page, not yet escaped.
         href: String,
     },
+    /// An image with this address and this size in pixels; the browser fetches
+    /// it once it comes near, and leaves its place free until then.
+    Picture {
+        /// The address on the page, not yet escaped.
+        href: String,
+        /// Width and height.
+        size: Option<(usize, usize)>,
+    },
     /// This HTML stands in its place, its text included. Where an image stood
     /// directly in a paragraph, the paragraph is closed before and opened
     /// again after, so that the HTML may be a table or a figure.
@@ -32,6 +40,8 @@ pub struct Options {
     /// title itself, and moves the other headings so that the highest of them
     /// comes right below it.
     pub without_title: bool,
+    /// Leaves out comments, which are written for those who read the file.
+    pub without_comments: bool,
     /// Goes before every id, so that several sheets fit on one page. A link to
     /// a heading is then `#`, this, and [`Heading::id`](super::Heading::id).
     pub prefix: String,
@@ -116,6 +126,9 @@ impl<'d> Writer<'d> {
                     self.html(html);
                     at + 1
                 }
+                Event::InlineHtml(_) if self.options.without_comments && self.is_comment(at) => {
+                    at + 1
+                }
                 Event::Html(text) | Event::InlineHtml(text) => {
                     self.out.push(Event::Text(CowStr::Borrowed(text)));
                     at + 1
@@ -133,6 +146,16 @@ impl<'d> Writer<'d> {
                     at + 1
                 }
             };
+        }
+    }
+
+    /// Whether HTML is a comment, which is written for those who read the file.
+    fn is_comment(&self, at: usize) -> bool {
+        match self.document.events.get(at) {
+            Some((Event::Html(text) | Event::InlineHtml(text), _)) => {
+                text.trim_start().starts_with("<!--")
+            }
+            _ => false,
         }
     }
 
@@ -160,6 +183,9 @@ impl<'d> Writer<'d> {
                 }));
             }
             // HTML is shown as it was written, line ends and all.
+            Tag::HtmlBlock if self.options.without_comments && self.is_comment(at + 1) => {
+                return self.skip(at);
+            }
             Tag::HtmlBlock => self
                 .out
                 .push(Event::Start(Tag::CodeBlock(CodeBlockKind::Indented))),
@@ -270,7 +296,11 @@ impl<'d> Writer<'d> {
                 self.skip(at)
             }
             Replacement::Keep { href } if link.image && markup::is_inside(&href) => {
-                self.html(markup::image(link, &href));
+                self.html(markup::image(link, &href, None));
+                self.skip(at)
+            }
+            Replacement::Picture { href, size } if link.image && markup::is_inside(&href) => {
+                self.html(markup::image(link, &href, size));
                 self.skip(at)
             }
             _ if link.image => {

@@ -29,6 +29,7 @@ fn html(text: &str) -> String {
 fn without_title(text: &str) -> String {
     let options = Options {
         without_title: true,
+        without_comments: false,
         prefix: "s1-".into(),
     };
     render(&document(text), &options, &mut kept)

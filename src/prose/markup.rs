@@ -54,9 +54,12 @@ pub(super) fn anchor(link: &Link, href: &str) -> String {
 }
 
 /// An image.
-pub(super) fn image(link: &Link, src: &str) -> String {
+pub(super) fn image(link: &Link, src: &str, size: Option<(usize, usize)>) -> String {
+    let size = size.map_or_else(String::new, |(width, height)| {
+        format!(" width=\"{width}\" height=\"{height}\"")
+    });
     format!(
-        "<img src=\"{}\" alt=\"{}\"{} loading=\"lazy\" />",
+        "<img src=\"{}\" alt=\"{}\"{}{size} loading=\"lazy\" />",
         address(src),
         attribute(&link.text),
         title(link)

@@ -6,7 +6,7 @@ use super::model::{
     Readings, Relation, Revision, ValidRange, WorkingInput, WorkingRecord,
 };
 use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
-use super::word::{Hazard, Signal, SpreadPolicy, Status};
+use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
 use crate::finding::{FileId, Located};
 use crate::quantity::Statement;
 
@@ -24,10 +24,17 @@ pub(crate) fn board(
     let place = record.place.clone();
     let stated = record.text("id");
     let status = record.word("status").and_then(Status::by_word);
+    let audience = record.word("audience").and_then(Audience::by_word);
+    // What is only thought of is nobody's business yet.
+    let by_status = match status {
+        Some(Status::Concept) => Audience::Team,
+        _ => Audience::Customers,
+    };
     let board = Board {
         title: text_or(record.text("title"), id, &place),
         revision: text_or(record.text("revision"), "", &place),
         status: status.unwrap_or(Status::Concept),
+        audience: audience.unwrap_or(by_status),
         summary: text_or(record.text("summary"), "", &place),
         date: record.date("date"),
         licence: record.text("licence"),
@@ -65,6 +72,7 @@ pub(crate) fn board(
             super::fixture::fixture,
         ),
         pins: fields.table("pins").map(super::pins::pins),
+        bom: fields.table("bom").map(super::bom::bom),
         waivers: waivers(&mut fields),
         id: Located::new(id.to_owned(), place),
         file,

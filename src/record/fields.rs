@@ -21,6 +21,7 @@ pub(crate) enum Value {
     Word(&'static str),
     Flag(bool),
     Whole(u64),
+    Wholes(Vec<u64>),
     Date(Located<Date>),
     Quantity(Located<Given>),
     Statement(Located<Statement>),
@@ -125,6 +126,7 @@ impl Fields {
         word Word &'static str, "The word under a key.";
         flag Flag bool, "Whether a key says true.";
         whole Whole u64, "The whole number under a key.";
+        wholes Wholes Vec<u64>, "The whole numbers under a key.";
         date Date Located<Date>, "The date under a key.";
         quantity Quantity Located<Given>, "The quantity under a key.";
         statement Statement Located<Statement>, "The statement under a key.";

@@ -74,6 +74,12 @@ impl Names {
                 let mark = |b: u8| word(b) || matches!(b, b'+' | b'-' | b'~' | b'/');
                 !text.is_empty() && bytes.all(mark)
             }
+            Names::Count => {
+                text.len() <= 9
+                    && !text.starts_with('0')
+                    && !text.is_empty()
+                    && bytes.all(|b| b.is_ascii_digit())
+            }
             Names::Label => {
                 text == text.trim() && !text.is_empty() && !text.contains(char::is_control)
             }
@@ -89,7 +95,9 @@ impl Names {
             Names::Id => text.trim().to_lowercase().replace(['-', ' ', '.'], "_"),
             Names::Designator => text.trim().to_uppercase(),
             Names::Constant => text.trim().replace(['-', ' ', '.'], "_"),
-            Names::Mark | Names::Reference | Names::Label | Names::Pin => text.trim().to_owned(),
+            Names::Mark | Names::Reference | Names::Label | Names::Pin | Names::Count => {
+                text.trim().to_owned()
+            }
         };
         (mended != text && self.check(&mended).is_ok()).then_some(mended)
     }
@@ -106,6 +114,7 @@ impl Names {
             Names::Mark => {
                 "a revision is letters and digits, with points, hyphens and underscores between them"
             }
+            Names::Count => "a number of pieces is a whole number from 1, of at most nine digits",
             Names::Constant => {
                 "an identifier is made of letters a to z of either size, digits and underscores, and starts with a letter"
             }

@@ -17,6 +17,8 @@ pub enum Role {
     Board(String),
     /// `boards/<id>/readings/*.csv`: measured values.
     Readings,
+    /// `boards/<id>/bom.csv`: a board's bill of materials.
+    Bom,
     /// `stacks.toml`: boards that go together.
     Stacks,
 }
@@ -33,6 +35,7 @@ impl Role {
             ["parts", _] if is_toml => Some(Role::Parts),
             ["modules", _] if is_toml => Some(Role::Modules),
             ["boards", _, "readings", _] if path.extension() == Some("csv") => Some(Role::Readings),
+            ["boards", _, "bom.csv"] => Some(Role::Bom),
             ["boards", id, "board.toml"] => Some(Role::Board((*id).to_owned())),
             _ => None,
         }
@@ -63,6 +66,7 @@ mod tests {
         assert_eq!(role("boards/cell_charger/board.toml"), Some(board));
         let readings = role("boards/cell_charger/readings/first_samples.csv");
         assert_eq!(readings, Some(Role::Readings));
+        assert_eq!(role("boards/cell_charger/bom.csv"), Some(Role::Bom));
         assert_eq!(role("boards/cell_charger/front.md"), None);
         assert_eq!(role("parts/old/power.toml"), None);
         assert_eq!(role("parts/power.txt"), None);

@@ -10,9 +10,12 @@
 //! them. Nothing here opens a file.
 
 mod board;
+mod bom;
 mod complete;
+mod designators;
 mod document;
 mod emit;
+mod encoding;
 mod fault;
 mod fields;
 mod fixture;
@@ -26,7 +29,11 @@ mod network;
 #[rustfmt::skip] // A table: one row a line.
 mod pin_shapes;
 mod pins;
+mod purchase;
+#[rustfmt::skip] // A table: one row a line.
+mod purchase_shapes;
 mod read;
+mod rows;
 mod schema;
 mod shape;
 #[rustfmt::skip] // A table: one row a line.
@@ -36,7 +43,10 @@ mod value;
 mod whole;
 mod word;
 
+pub use bom::BomRecord;
 pub use complete::{Complete, Document, Kept};
+pub(crate) use designators::designators;
+pub(crate) use encoding::{NotText, decoded, utf8};
 pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
@@ -50,11 +60,14 @@ pub use pins::{
     BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,
     Stack, Strap,
 };
+pub(crate) use purchase::PRICE;
+pub use purchase::{Costs, PriceBreak, Purchase};
+pub(crate) use rows::{Cell, rows};
 pub use schema::schema;
 pub use whole::read_records;
 pub use word::{
-    Audience, BusMode, CoverageInterval, EmittedForm, Hazard, Mount, PinUse, Scatter, Signal,
-    SpreadPolicy, Status,
+    Audience, BusMode, CoverageInterval, EmittedForm, Hazard, LifeCycle, Mount, PinUse, Placing,
+    Scatter, Signal, SpreadPolicy, Status,
 };
 
 #[cfg(test)]

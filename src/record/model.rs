@@ -7,11 +7,14 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::bom::BomRecord;
 use super::complete::Complete;
 use super::kind::PartKind;
 use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
+use super::purchase::{Costs, Purchase};
 use super::word::{
-    Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status,
+    Audience, CoverageInterval, EmittedForm, Hazard, LifeCycle, Placing, Scatter, Signal,
+    SpreadPolicy, Status,
 };
 use crate::finding::{FileId, Located, Place};
 use crate::quantity::{Given, Statement, Unit};
@@ -100,10 +103,16 @@ pub struct NotebookRecord {
     pub made_by: Option<Located<String>>,
     /// Who checked them (ISO 7200: approval person).
     pub checked_by: Option<Located<String>>,
+    /// Address at which the bound notebook will stand.
+    pub address: Option<Located<String>>,
     /// A sentence that stands on every sheet.
     pub notice: Option<Located<String>>,
     /// Folder of the user's own look, relative to the notebook's folder.
     pub theme: Option<Located<String>>,
+    /// Currency of all prices (ISO 4217).
+    pub currency: Option<Located<String>>,
+    /// What making boards costs beside their parts.
+    pub costs: Option<Costs>,
     /// How it counts.
     pub policy: Policy,
     /// Waivers that hold anywhere in the notebook.
@@ -152,6 +161,16 @@ pub struct Part {
     pub properties: Vec<Property>,
     /// Land pattern or case.
     pub package: Option<Located<String>>,
+    /// Class of a capacitor's dielectric.
+    pub dielectric: Option<Located<String>>,
+    /// How it gets onto the board.
+    pub placed: Option<Placing>,
+    /// Where it stands in its life.
+    pub life: LifeCycle,
+    /// What buying it takes.
+    pub purchase: Purchase,
+    /// Parts that may be fitted in its place, by their ids.
+    pub second_sources: Vec<Located<String>>,
     /// Where the figures are from.
     pub source: Option<Located<String>>,
     /// A remark.
@@ -193,6 +212,16 @@ pub struct Property {
     pub means: &'static str,
     /// The quantity.
     pub given: Located<Given>,
+}
+
+impl Property {
+    /// Who may read it: what a part costs is the team's.
+    pub fn audience(&self) -> Audience {
+        match self.name.value.as_str() {
+            super::purchase::PRICE => Purchase::AUDIENCE,
+            _ => Audience::Customers,
+        }
+    }
 }
 
 /// `[module.<id>]`: a controller module that boards are made for.
@@ -242,6 +271,8 @@ pub struct Board {
     pub status: Status,
     /// One sentence on what the board does.
     pub summary: Located<String>,
+    /// Who may read of it.
+    pub audience: Audience,
     /// Date of this revision.
     pub date: Option<Located<Date>>,
     /// SPDX licence expression of the board itself, where it is not the notebook's.
@@ -284,6 +315,8 @@ pub struct Board {
     pub fixtures: Vec<FixtureRecord>,
     /// What it uses of its module.
     pub pins: Option<Pins>,
+    /// How its bill of materials is read.
+    pub bom: Option<BomRecord>,
     /// Findings that may stand for a while.
     pub waivers: Vec<Waiver>,
     /// Records of the board that are there and could not be read.

@@ -144,14 +144,24 @@ impl Reader<'_, '_> {
             }
             (Takes::Flag, DeValue::Boolean(flag)) => Some(Value::Flag(*flag)),
             (Takes::Whole | Takes::Input, DeValue::Integer(number)) => {
-                let digits = number.as_str().replace('_', "");
-                match u64::from_str_radix(&digits, number.radix()) {
-                    Ok(number) => Some(Value::Whole(number)),
-                    Err(_) => {
-                        self.wrong_type(key, takes, entry.value);
-                        None
+                let number = whole(number);
+                if number.is_none() {
+                    self.wrong_type(key, takes, entry.value);
+                }
+                number.map(Value::Whole)
+            }
+            (Takes::Wholes, DeValue::Array(list)) => {
+                let mut numbers = Vec::new();
+                for item in list.iter() {
+                    match item.get_ref() {
+                        DeValue::Integer(number) => match whole(number) {
+                            Some(number) => numbers.push(number),
+                            None => self.wrong_type(key, &Takes::Whole, item),
+                        },
+                        _ => self.wrong_type(key, &Takes::Whole, item),
                     }
                 }
+                Some(Value::Wholes(numbers))
             }
             (Takes::Date, DeValue::Datetime(date)) => self.date(key, date, span),
             (Takes::Texts | Takes::Input, DeValue::Array(list)) => {
@@ -356,6 +366,12 @@ impl Reader<'_, '_> {
         self.findings.push(finding);
         meant
     }
+}
+
+/// A whole number, zero or above, that fits.
+fn whole(number: &toml::de::DeInteger<'_>) -> Option<u64> {
+    let digits = number.as_str().replace('_', "");
+    u64::from_str_radix(&digits, number.radix()).ok()
 }
 
 /// What a key of a table is, by the table's shape.

@@ -129,11 +129,12 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         Takes::Folder | Takes::Licence | Takes::Formula | Takes::Comparison => {
             titled(takes, json!({ "type": "string", "minLength": 1 }))
         }
-        Takes::Address => titled(takes, json!({ "type": "string", "pattern": "^https?://[^/\\s]" })),
+        Takes::WebAddress => json!({ "type": "string", "format": "uri", "pattern": "^https?://" }),
         Takes::Language => json!({
             "type": "string",
             "pattern": "^[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*$",
         }),
+        Takes::Currency => titled(takes, json!({ "type": "string", "pattern": "^[A-Z]{3}$" })),
         Takes::Mark => titled(takes, text_of(super::shape::Names::Mark)),
         Takes::Id(_) => titled(takes, text_of(super::shape::Names::Id)),
         Takes::Word(words) => {
@@ -159,6 +160,10 @@ fn value(takes: &Takes, definitions: &mut Map<String, Value>) -> Value {
         }
         Takes::Flag => json!({ "type": "boolean" }),
         Takes::Whole => json!({ "type": "integer", "minimum": 0 }),
+        Takes::Wholes => json!({
+            "type": "array",
+            "items": { "type": "integer", "minimum": 0 },
+        }),
         Takes::Date => json!({ "type": "string", "format": "date" }),
         Takes::Quantity(dimension) => {
             let examples = examples(*dimension);

@@ -72,10 +72,12 @@ pub(crate) enum Takes {
     Folder,
     /// An SPDX licence expression.
     Licence,
-    /// An address in the web.
-    Address,
     /// A language tag (BCP 47).
     Language,
+    /// An absolute address of the web, as text.
+    WebAddress,
+    /// The code of a currency (ISO 4217).
+    Currency,
     /// The letter or number of a revision.
     Mark,
     /// The id of a record of the kind named.
@@ -90,6 +92,8 @@ pub(crate) enum Takes {
     Flag,
     /// A whole number, zero or above.
     Whole,
+    /// A list of whole numbers.
+    Wholes,
     /// A date.
     Date,
     /// A quantity with its tolerance; of one dimension, or of any.
@@ -134,6 +138,8 @@ pub(crate) enum Names {
     Constant,
     /// The name of a pin or of a contact, as printed beside it.
     Pin,
+    /// How many are bought at once: a whole number from one.
+    Count,
 }
 
 impl Names {
@@ -147,6 +153,7 @@ impl Names {
             Names::Label => "the name of a result",
             Names::Constant => "an identifier",
             Names::Pin => "the name of a pin",
+            Names::Count => "a number of pieces",
         }
     }
 
@@ -159,6 +166,7 @@ impl Names {
             Names::Reference => "^[A-Za-z][A-Za-z0-9_.]*$",
             Names::Constant => "^[A-Za-z][A-Za-z0-9_]*$",
             Names::Pin => "^[A-Za-z0-9+~/_.-]+$",
+            Names::Count => "^[1-9][0-9]{0,8}$",
             Names::Label => "^[^\\s\\p{Cc}]([^\\p{Cc}]*[^\\s\\p{Cc}])?$",
         }
     }
@@ -171,8 +179,9 @@ impl Takes {
             Takes::Text => "text".into(),
             Takes::Folder => "the path of a folder, as text".into(),
             Takes::Licence => "an SPDX licence expression, as text".into(),
-            Takes::Address => "an address in the web, as text".into(),
             Takes::Language => "a language tag, as text".into(),
+            Takes::WebAddress => "an address of the web, as text".into(),
+            Takes::Currency => "the code of a currency, as text".into(),
             Takes::Mark => "the letter or number of a revision, as text".into(),
             Takes::Id(kind) => format!("the id of a {kind}, as text"),
             Takes::Word(words) => {
@@ -186,6 +195,7 @@ impl Takes {
             Takes::FindingName => "the name of a kind of finding, as text".into(),
             Takes::Flag => "true or false".into(),
             Takes::Whole => "a whole number".into(),
+            Takes::Wholes => "a list of whole numbers".into(),
             Takes::Date => "a date".into(),
             Takes::Quantity(Some(dimension)) => format!("{dimension}, as text"),
             Takes::Quantity(None) => "a quantity, as text".into(),
@@ -209,6 +219,7 @@ impl Takes {
             self,
             Takes::Flag
                 | Takes::Whole
+                | Takes::Wholes
                 | Takes::Date
                 | Takes::Texts
                 | Takes::Table(_)

@@ -5,7 +5,8 @@
 use super::complete::COMPLETE;
 use super::pin_shapes::{CONNECTOR, MODULE_BUS, MODULE_PIN, PINS, STACK};
 use super::shape::{Key, Names, Rest, Shape, Takes};
-use super::word::{Audience, CoverageInterval, EmittedForm, Hazard, Scatter, Signal, SpreadPolicy, Status};
+use super::purchase_shapes::{BOM, COST, PRICES};
+use super::word::{Audience, CoverageInterval, EmittedForm, Hazard, LifeCycle, Placing, Scatter, Signal, SpreadPolicy, Status};
 use crate::quantity::Dimension;
 
 pub(super) const fn must(name: &'static str, takes: Takes, means: &'static str) -> Key {
@@ -56,8 +57,10 @@ pub(crate) static NOTEBOOK: Shape = record(
         may("checked_by", Takes::Text, "role of those who checked them"),
         may("notice", Takes::Text, "a notice that stands on every sheet"),
         may("software_licence", Takes::Licence, "licence of the software that comes with the boards, as an SPDX expression"),
-        may("source", Takes::Address, "address under which the files that can be edited are published"),
+        may("source", Takes::WebAddress, "address under which the files that can be edited are published"),
+        may("address", Takes::WebAddress, "address at which the bound notebook will stand; feed and site map name it"),
         may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
+        may("currency", Takes::Currency, "currency of all prices (ISO 4217)"),
     ],
 );
 
@@ -120,6 +123,13 @@ pub(crate) static PART: Shape = Shape {
             must("kind", Takes::PartKind, "what sort of part it is; it settles which properties the part may have"),
             may("title", Takes::Text, "name for people"),
             may("package", Takes::Text, "land pattern or case"),
+            may("dielectric", Takes::Text, "class of a capacitor's dielectric, which settles what is left of its value at bias and in heat"),
+            may("placed", Takes::Word(Placing::WORDS), "how it gets onto the board"),
+            may("life", Takes::Word(LifeCycle::WORDS), "where it stands in its life; active if nothing is said"),
+            may("prices", PRICES, "price of one by how many are bought at once, in the notebook's currency; for the team only"),
+            may("stock", Takes::Whole, "pieces on hand; for the team only"),
+            may("orders", Takes::Named(Names::Id, &Takes::Text), "order code at each supplier, the usual one first; for the team only"),
+            may("second_sources", Takes::Texts, "parts that may be bought and fitted in its place, by their ids"),
             may("source", Takes::Text, "where the properties are from"),
             may("note", Takes::Text, "a remark"),
             SCATTER,
@@ -178,6 +188,11 @@ pub(crate) static BOARD: Shape = record(
         may("function", Takes::Text, "what the board is for and how it does it, for somebody who has never seen one"),
         may("issue", Takes::Mark, "issue of the documents of this revision"),
         may("module", Takes::Id("module"), "module that the board is made for"),
+        may(
+            "audience",
+            Takes::Word(Audience::WORDS),
+            "who may read of it; the team while it is a concept, customers then, if nothing is said",
+        ),
         may("tell", Takes::Text, "how to tell a board of this revision from earlier ones"),
     ],
 );
@@ -441,6 +456,7 @@ pub(crate) static NOTEBOOK_FILE: Shape = file(
     &[
         must("notebook", Takes::Table(&NOTEBOOK), "what holds for the whole notebook"),
         may("policy", Takes::Table(&POLICY), "how the notebook counts"),
+        may("cost", Takes::Table(&COST), "what making boards costs beside their parts"),
         WAIVERS,
         may("emit", Takes::List(&EMIT), "files for firmware"),
     ],
@@ -522,6 +538,7 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("condition", Takes::Named(Names::Id, &Takes::Table(&CONDITION)), "conditions that the board works under, by id"),
         may("circuit", Takes::Named(Names::Id, &Takes::Table(&CIRCUIT)), "small networks by id"),
         may("pins", Takes::Table(&PINS), "what the board uses of its module"),
+        may("bom", Takes::Table(&BOM), "how its bill of materials, `bom.csv`, is read"),
         WAIVERS,
         may("complete", Takes::Table(&COMPLETE), "where the board's documents are"),
         may("fixture", Takes::Named(Names::Id, &Takes::Table(&FIXTURE)), "production tests by id"),
@@ -541,7 +558,7 @@ mod tests {
         for shape in [
             &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &READINGS, &RELATION,
             &CAUTION, &REVISION, &ERRATUM, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
-            &STACKS_FILE,
+            &STACKS_FILE, &COST, &BOM,
         ].into_iter().chain(super::super::pin_shapes::ALL) {
             for (at, key) in shape.keys.iter().enumerate() {
                 let twice = shape.keys[..at].iter().any(|other| other.name == key.name);

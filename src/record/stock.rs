@@ -9,7 +9,8 @@ use super::kind::PartKind;
 use super::model::{
     LeftOut, Module, NotebookRecord, Part, Policy, Property, ScatterRecord, Waiver,
 };
-use super::word::{Audience, CoverageInterval, Scatter, SpreadPolicy};
+use super::purchase::{PriceBreak, costs, purchase};
+use super::word::{Audience, CoverageInterval, LifeCycle, Placing, Scatter, SpreadPolicy};
 use crate::finding::{Finding, Located, Place, Slug};
 
 /// Kind of a part whose kind could not be read.
@@ -58,8 +59,11 @@ impl Default for NotebookRecord {
             language: "en".into(),
             made_by: None,
             checked_by: None,
+            address: None,
             notice: None,
             theme: None,
+            currency: None,
+            costs: None,
             policy: Policy::default(),
             waivers: Vec::new(),
             emits: Vec::new(),
@@ -82,10 +86,17 @@ pub(crate) fn notebook(mut file: Fields) -> NotebookRecord {
         notebook.made_by = fields.text("made_by");
         notebook.checked_by = fields.text("checked_by");
         notebook.notice = fields.text("notice");
+        notebook.address = fields.text("address");
         notebook.theme = fields.text("theme");
+        // One that could not be read has been told, and is not missing.
+        let refused = fields.refused().iter().any(|key| key == "currency");
+        let unread = Located::new(String::new(), fields.place.clone());
+        let currency = fields.text("currency");
+        notebook.currency = currency.or(refused.then_some(unread));
         notebook.place = Some(fields.place.clone());
         fields.finish();
     }
+    notebook.costs = file.table("cost").map(costs);
     notebook.policy = policy(&mut file);
     notebook.waivers = waivers(&mut file);
     notebook.emits = emits(&mut file);
@@ -143,12 +154,21 @@ pub(crate) fn part(id: Located<String>, mut fields: Fields, findings: &mut Vec<F
     let kind = fields.word("kind").and_then(PartKind::by_name);
     let own = fields.named("property");
     let mut left_out = fields.refused().to_vec();
-    let part = Part {
+    let (purchase, price) = purchase(&mut fields, findings);
+    let mut part = Part {
         id,
         // The part still has its properties, and figures may hang on them.
         kind: kind.or_else(|| PartKind::by_name(NO_KIND)).unwrap_or(&BARE),
         title: fields.text("title"),
         package: fields.text("package"),
+        dielectric: fields.text("dielectric"),
+        placed: fields.word("placed").and_then(Placing::by_word),
+        life: fields
+            .word("life")
+            .and_then(LifeCycle::by_word)
+            .unwrap_or_default(),
+        purchase,
+        second_sources: fields.texts("second_sources").unwrap_or_default(),
         source: fields.text("source"),
         note: fields.text("note"),
         audience: audience(&mut fields),
@@ -162,6 +182,14 @@ pub(crate) fn part(id: Located<String>, mut fields: Fields, findings: &mut Vec<F
         ),
         left_out,
     };
+    match part.property(super::purchase::PRICE) {
+        None => part.properties.extend(price),
+        Some(alone) if part.purchase.prices.is_empty() => {
+            let price = alone.given.clone();
+            part.purchase.prices.push(PriceBreak { from: 1, price });
+        }
+        Some(_) => {}
+    }
     fields.finish();
     part
 }

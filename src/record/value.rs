@@ -70,17 +70,23 @@ impl Reader<'_, '_> {
                 Ok(_) => return Some(Value::Text(text)),
                 Err(fault) => self.licence_fault(&text, &fault),
             },
-            Takes::Address if !is_address(&text.value) => self.bad(
+            Takes::WebAddress if !is_web_address(&text.value) => self.bad(
                 &text,
                 whole,
-                format!("`{}` is no address in the web", quoted(&text.value)),
-                "an address is written whole, as in `https://example.org/boards` (RFC 3986)",
+                format!("`{}` is no address of the web", quoted(&text.value)),
+                "write it whole and without `?` and `#`, as in `https://boards.example/book/`",
             ),
             Takes::Language if !is_language_tag(&text.value) => self.bad(
                 &text,
                 whole,
                 format!("`{}` is no language tag", quoted(&text.value)),
                 "a language tag is written `en`, `en-GB` or `de` (BCP 47)",
+            ),
+            Takes::Currency if !is_currency(&text.value) => self.bad(
+                &text,
+                whole,
+                format!("`{}` is no code of a currency", quoted(&text.value)),
+                "a currency is written as three capital letters, as `EUR` (ISO 4217)",
             ),
             Takes::Folder if leads_out(&text.value) => {
                 let message =
@@ -337,14 +343,17 @@ fn type_words(value: &DeValue<'_>) -> &'static str {
     }
 }
 
-/// Whether text is an address in the web with a host, and nothing in it that
-/// would have to be encoded.
-fn is_address(text: &str) -> bool {
+/// Whether a text is an absolute address of the web with a host, and nothing
+/// that is asked of it (RFC 3986).
+fn is_web_address(text: &str) -> bool {
     let rest = text.strip_prefix("https://");
     let rest = rest.or_else(|| text.strip_prefix("http://"));
-    let host = rest.map(|rest| rest.split(['/', '?', '#']).next().unwrap_or(""));
-    let plain = |c: char| c.is_ascii_graphic() && !"\"<>\\^`{|}".contains(c);
-    host.is_some_and(|host| !host.is_empty()) && text.chars().all(plain)
+    let host = rest.and_then(|rest| rest.split('/').next()).unwrap_or("");
+    let is_allowed = |c: char| c.is_ascii_graphic() && !"?#\"<>\\^`{|}".contains(c);
+    !host.is_empty()
+        && !host.contains('@')
+        && host.starts_with(|c: char| c.is_ascii_alphanumeric() || c == '[')
+        && text.chars().all(is_allowed)
 }
 
 /// Whether text has the form of a language tag (BCP 47, section 2.1), without
@@ -360,6 +369,12 @@ fn is_language_tag(text: &str) -> bool {
     (2..=3).contains(&language.len())
         && language.bytes().all(|b| b.is_ascii_alphabetic())
         && subtags.all(|subtag| fits(subtag, 8))
+}
+
+/// Whether text has the form of a currency's code (ISO 4217), without looking it
+/// up.
+fn is_currency(text: &str) -> bool {
+    text.len() == 3 && text.bytes().all(|b| b.is_ascii_uppercase())
 }
 
 /// Whether a path is anything but a way down from the notebook's folder.

@@ -85,8 +85,9 @@ impl Family<'_> {
             Role::Parts => self.parts(file, &mut findings),
             Role::Modules => self.modules(file, &mut findings),
             Role::Board(id) => self.board(id, file, &mut findings),
-            // Readings are no record; figures that are measured read them.
-            Role::Readings => {}
+            // No records: figures that are measured read the ones, and the others
+            // are held against boards.
+            Role::Readings | Role::Bom => {}
             Role::Stacks => {
                 let fields = self.fields(file, &STACKS_FILE, &mut findings);
                 self.not_empty(&fields, "stack", &mut findings);

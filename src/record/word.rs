@@ -50,6 +50,37 @@ words! {
     }
 }
 
+impl Audience {
+    /// Whether what is meant for this audience is shown to a reader. The one
+    /// place where that is settled: the team reads everything, customers what is
+    /// meant for them.
+    pub fn is_shown_to(self, reader: Audience) -> bool {
+        reader == Audience::Team || self == Audience::Customers
+    }
+}
+
+words! {
+    /// Where a part stands in its life, as those who make it say.
+    #[derive(Default)]
+    LifeCycle {
+        #[default]
+        Active "active" "It is made, and new boards may take it.",
+        NotForNew "not-for-new-designs" "It is made, and new boards should not take it.",
+        LastBuy "last-buy" "It can be ordered for the last time.",
+        Obsolete "obsolete" "It is no longer made.",
+    }
+}
+
+words! {
+    /// How a part gets onto the board.
+    Placing {
+        Feeder "feeder" "By machine, from a feeder of its own.",
+        Tray "tray" "By machine, from a tray.",
+        Hand "hand" "By hand.",
+        Loose "loose" "Not at all: it is plugged in, or sold with the board.",
+    }
+}
+
 words! {
     /// Form of a file for firmware.
     EmittedForm {

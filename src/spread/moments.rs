@@ -69,7 +69,11 @@ impl Gathered {
             sums[at] += distance;
             squares[at] += distance * distance;
             least[at] = if value < least[at] { value } else { least[at] };
-            greatest[at] = if value > greatest[at] { value } else { greatest[at] };
+            greatest[at] = if value > greatest[at] {
+                value
+            } else {
+                greatest[at]
+            };
         };
         let (fours, rest) = values.as_chunks::<4>();
         for four in fours {

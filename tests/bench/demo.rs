@@ -164,6 +164,9 @@ fn main() {
         Course::new("ohmbook bind content", Some(200.0), move || {
             timed(|| run(&["bind", DEMO, "--to", &to]))
         }),
+        Course::new("ohmbook thin content", Some(500.0), || {
+            timed(|| run(&["thin", DEMO]))
+        }),
     ];
     for round in 0..WARM_UP + rounds {
         for course in &mut courses {
@@ -194,7 +197,7 @@ fn main() {
             course.name
         );
     }
-    let [start, parse, write, prove, bind] = courses.map(|course| course.quantile(0.5));
+    let [start, parse, write, prove, bind, _] = courses.map(|course| course.quantile(0.5));
     let floor = start + parse;
     println!(
         "prove is {:.1} times its floor (start, read and parse)",

@@ -60,7 +60,11 @@ fn several_suppositions_hold_at_once() {
             "cell_charger.policy.spread=root-sum-square",
         ],
     );
-    assert_eq!(two.code, Some(0), "{}", two.out);
+    // Nothing that is required breaks; the limits of the fixture would be closer
+    // than they are stated.
+    let told = "Nothing that is required breaks";
+    assert!(two.out.contains(told), "{}", two.out);
+    assert_eq!(two.code, Some(1), "{}", two.out);
     assert!(
         two.out.contains("cell_charger.R1: 5k1 ±1 % → 5k1 ±0.1 %"),
         "{}",
@@ -159,7 +163,7 @@ fn what_cannot_be_supposed_is_told_with_the_mend() {
         (&["cell_charger.R1=res_6k2"], "there is no part `res_6k2`"),
         (&["cell_charger.R1=cap_10u"], "`cap_10u` is a capacitor"),
         (&["cell_charger.R1=4 V"], "expected a resistance"),
-        (&["cell_charger.R1=4,7 kΩ"], "point"),
+        (&["cell_charger.R1=4,7 kΩ"], "write `4.7`"),
         (&["cell_charger.R1.colour=1"], "has no `colour`"),
         (&["cell_charger.R6=4k7"], "is not fitted"),
         (
@@ -167,7 +171,7 @@ fn what_cannot_be_supposed_is_told_with_the_mend() {
             "had no revision `Z`; there are `A`",
         ),
         (&["carrier.revision=A"], "it has no earlier ones"),
-        (&["policy.spread=worst"], "perhaps `worst-case`"),
+        (&["policy.spread=worst-cas"], "perhaps `worst-case`"),
         (&["res_5k1=res_9"], "there is no part `res_9`"),
         (&["cell_charger.R1=4k7.."], "lacks an end"),
         (&["cell_charger.R1=..4k7"], "lacks an end"),

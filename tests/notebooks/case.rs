@@ -18,7 +18,7 @@
 //! | line | says |
 //! | --- | --- |
 //! | `//- PATH` | the lines that follow are this file's |
-//! | `//- PATH (bytes)` | the same, and `\xE2` in it is that byte |
+//! | `//- PATH (bytes)` | the same, `\xE2` in it is that byte, and `\` at the end of a line takes the line's end away |
 //! | `//- PATH -> TARGET` | this path is a symbolic link, its target counted from where it lies |
 //! | `//- PATH/` | this path is an empty folder |
 //! | `//~ no notebook.toml` | else there is a plain one in every case |
@@ -290,7 +290,7 @@ fn marks(line: &str) -> Option<(usize, usize, &str)> {
 /// The bytes of a line in which `\xE2` is a byte.
 fn unescaped(line: &str) -> Vec<u8> {
     let mut bytes = Vec::new();
-    let mut rest = line;
+    let mut rest = line.strip_suffix("\\\n").unwrap_or(line);
     while let Some((before, after)) = rest.split_once("\\x") {
         bytes.extend(before.bytes());
         let byte = after.get(..2).map(|hex| u8::from_str_radix(hex, 16));

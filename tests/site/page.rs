@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use camino::{Utf8Path, Utf8PathBuf};
 use ohmbook::notebook::Notebook;
-use ohmbook::page::pages;
+use ohmbook::page::pages_for;
+use ohmbook::record::Audience;
 use scraper::{ElementRef, Html, Selector};
 
 /// All files of a site, and its pages parsed.
@@ -22,7 +23,16 @@ pub struct Page {
 impl Site {
     /// The site of a notebook.
     pub fn of(notebook: &Notebook) -> Site {
-        let files = pages(notebook).expect("the pages can be made");
+        Site::for_readers(notebook, Audience::Team)
+    }
+
+    /// The site of a notebook for some readers.
+    pub fn for_readers(notebook: &Notebook, readers: Audience) -> Site {
+        Site::of_files(pages_for(notebook, readers).expect("the pages can be made"))
+    }
+
+    /// A site of its files.
+    pub fn of_files(files: BTreeMap<Utf8PathBuf, Vec<u8>>) -> Site {
         let html = files
             .iter()
             .filter(|(path, _)| path.extension() == Some("html"));

@@ -11,7 +11,7 @@ use super::page::{Page, Site, target, text};
 const LARGEST: usize = 100_000;
 
 /// What a walk over a site finds amiss; empty where all is well.
-fn amiss(site: &Site) -> Vec<String> {
+pub fn amiss(site: &Site) -> Vec<String> {
     let mut out = Vec::new();
     let ids: BTreeMap<&Utf8Path, BTreeSet<&str>> = site
         .pages
@@ -63,7 +63,7 @@ fn names(page: &Page, ids: &BTreeSet<&str>, say: &mut dyn FnMut(String)) {
     if page.values("id").len() != ids.len() {
         say("an id stands twice".into());
     }
-    for attribute in ["aria-labelledby", "interestfor"] {
+    for attribute in ["aria-labelledby", "data-slip"] {
         let values = page.values(attribute);
         for id in values.into_iter().flat_map(str::split_whitespace) {
             if !ids.contains(id) {
@@ -116,7 +116,23 @@ fn headings(page: &Page, say: &mut dyn FnMut(String)) {
 /// What a strict content security policy forbids, and what a page needs to be
 /// found and read.
 fn strict(page: &Page, say: &mut dyn FnMut(String)) {
-    for forbidden in ["script", "style", "iframe", "object", "form", "[style]"] {
+    for script in page.all("script") {
+        // Scripts are files of the site; none stands on a page.
+        if script.value().attr("type") == Some("application/ld+json") {
+            // Data, which nothing runs.
+            let data = script.inner_html();
+            if serde_json::from_str::<serde_json::Value>(&data).is_err() {
+                say(format!("linked data that is no JSON: {data}"));
+            }
+            continue;
+        }
+        let src = script.value().attr("src").unwrap_or("");
+        let is_own = !src.is_empty() && !src.contains(':') && script.inner_html().is_empty();
+        if !is_own {
+            say(format!("a script: {}", script.html()));
+        }
+    }
+    for forbidden in ["style", "iframe", "object", "form", "[style]"] {
         for element in page.all(forbidden) {
             say(format!("{forbidden}: {}", element.html()));
         }

@@ -8,10 +8,10 @@
 use super::super::Notebook;
 use super::super::resolve::{is_designator, listed};
 use super::Override;
-use crate::finding::Located;
+use super::wish_value::{Known, quantity};
 use crate::nearest::nearest;
-use crate::quantity::{Dimension, Given};
-use crate::record::{Board, CoverageInterval, FigureBody, Policy, SpreadPolicy};
+use crate::quantity::Given;
+use crate::record::{Board, FigureBody};
 
 /// What one `NAME=VALUE` asks for.
 #[derive(Clone, Debug)]
@@ -31,7 +31,7 @@ pub struct Wish {
 }
 
 impl Wish {
-    fn of(name: String, now: impl Into<String>, would_be: impl Into<String>) -> Wish {
+    pub(super) fn of(name: String, now: impl Into<String>, would_be: impl Into<String>) -> Wish {
         Wish {
             name,
             now: now.into(),
@@ -42,19 +42,12 @@ impl Wish {
         }
     }
 
-    fn by(self, one: Override) -> Wish {
+    pub(super) fn by(self, one: Override) -> Wish {
         Wish {
             overrides: vec![one],
             ..self
         }
     }
-}
-
-/// A quantity that may be otherwise.
-struct Known<'n> {
-    name: String,
-    given: &'n Given,
-    make: Box<dyn Fn(Given) -> Override + 'n>,
 }
 
 impl Notebook {
@@ -219,295 +212,6 @@ impl Notebook {
             )),
         }
     }
-
-    fn fitted(
-        &self,
-        board: usize,
-        designator: &str,
-        property: &str,
-        value: &str,
-    ) -> Result<Wish, String> {
-        let record = &self.records.boards[board];
-        let full = match property {
-            "" => format!("{}.{designator}", record.id.value),
-            property => format!("{}.{designator}.{property}", record.id.value),
-        };
-        let lines = record.fitted.iter();
-        let Some(fitted) = lines
-            .clone()
-            .position(|line| line.designator.value == designator)
-        else {
-            let known = lines.map(|line| line.designator.value.as_str());
-            let near = nearest(designator, known)
-                .map_or(String::new(), |near| format!("; perhaps `{near}`"));
-            return Err(format!(
-                "no `{designator}` is fitted on `{}`{near}",
-                record.id.value
-            ));
-        };
-        let line = &record.fitted[fitted];
-        let carried = match line.fit {
-            true => line.part.value.clone(),
-            false => format!("empty, meant for {}", line.part.value),
-        };
-        if property.is_empty() {
-            match value {
-                "empty" | "fitted" => {
-                    let fit = value == "fitted";
-                    return Ok(Wish::of(full, carried, value).by(Override::Fit {
-                        board,
-                        fitted,
-                        fit,
-                    }));
-                }
-                _ => {}
-            }
-            let parts = &self.records.parts;
-            if let Some(part) = parts.iter().position(|part| part.id.value == value) {
-                let now = self.records.part(&line.part.value);
-                if let Some(now) = now.filter(|now| !std::ptr::eq(now.kind, parts[part].kind)) {
-                    return Err(format!(
-                        "`{value}` is a {}, and `{full}` carries a {}",
-                        parts[part].kind.name, now.kind.name
-                    ));
-                }
-                let exchange = Override::Part {
-                    board,
-                    fitted,
-                    part,
-                };
-                let fill = Override::Fit {
-                    board,
-                    fitted,
-                    fit: true,
-                };
-                let mut wish = Wish::of(full, self.with_value(&carried), self.with_value(value));
-                wish.overrides = if line.fit {
-                    vec![exchange]
-                } else {
-                    vec![exchange, fill]
-                };
-                return Ok(wish);
-            }
-        }
-        if !line.fit {
-            return Err(format!(
-                "`{full}` is not fitted: name a stocked part for its place, or `fitted`"
-            ));
-        }
-        let wanted = if property.is_empty() {
-            "value"
-        } else {
-            property
-        };
-        let part = self.records.part(&line.part.value);
-        let Some(part) = part else {
-            return Err(format!("there is no part `{}`", line.part.value));
-        };
-        let Some(stated) = part.property(wanted) else {
-            let known: Vec<&str> = part
-                .properties
-                .iter()
-                .map(|at| at.name.value.as_str())
-                .collect();
-            return Err(match property {
-                "" => format!(
-                    "`{value}` is no stocked part, and `{full}` has no value: the part `{}` has {}",
-                    part.id.value,
-                    listed(&known)
-                ),
-                _ => format!(
-                    "the part `{}` has no `{property}`; it has {}",
-                    part.id.value,
-                    listed(&known)
-                ),
-            });
-        };
-        let name = wanted.to_owned();
-        let known = Known {
-            name: full,
-            given: &stated.given.value,
-            make: Box::new(move |given| Override::Property {
-                board,
-                fitted,
-                property: name.clone(),
-                given,
-            }),
-        };
-        let mut wish = quantity(known, value).map_err(|why| match property {
-            "" if value.starts_with(|c: char| c.is_ascii_lowercase()) => {
-                let parts = self
-                    .records
-                    .parts
-                    .iter()
-                    .filter(|at| std::ptr::eq(at.kind, part.kind));
-                let ids: Vec<&str> = parts.map(|part| part.id.value.as_str()).collect();
-                let near = nearest(value, ids.iter().copied());
-                let hint = near.map_or_else(
-                    || format!("there are {}", listed(&ids)),
-                    |near| format!("perhaps `{near}`"),
-                );
-                format!("there is no part `{value}`; {hint}")
-            }
-            _ => why,
-        })?;
-        if let (None, [Override::Property { given, .. }], "") =
-            (&wish.swept, wish.overrides.as_slice(), property)
-        {
-            let same = |other: &&crate::record::Part| {
-                let stated = other.property("value").map(|at| at.given.value.nominal());
-                let near = |stated: f64| (stated / given.nominal() - 1.0).abs() < 1e-9;
-                std::ptr::eq(other.kind, part.kind)
-                    && other.id.value != part.id.value
-                    && stated.is_some_and(near)
-            };
-            wish.stocked = self
-                .records
-                .parts
-                .iter()
-                .find(same)
-                .map(|part| part.id.value.clone());
-        }
-        Ok(wish)
-    }
-
-    /// A part's id with its value, where it has one.
-    fn with_value(&self, id: &str) -> String {
-        let value = self
-            .records
-            .part(id)
-            .and_then(|part| part.property("value"));
-        value.map_or_else(
-            || id.to_owned(),
-            |value| format!("{id}, {}", value.given.value.text()),
-        )
-    }
-
-    /// A stocked part exchanged in every place that carries it.
-    fn everywhere(&self, id: &str, value: &str) -> Result<Wish, String> {
-        let parts = &self.records.parts;
-        let of = self.records.part(id).map(|part| part.kind);
-        let Some(part) = parts.iter().position(|part| part.id.value == value) else {
-            let alike = parts
-                .iter()
-                .filter(|part| of.is_some_and(|of| std::ptr::eq(of, part.kind)));
-            let ids: Vec<&str> = alike
-                .map(|part| part.id.value.as_str())
-                .filter(|at| *at != id)
-                .collect();
-            let near = nearest(value, ids.iter().copied());
-            let hint = near.map_or_else(
-                || format!("it could be {}", listed(&ids)),
-                |near| format!("perhaps `{near}`"),
-            );
-            return Err(format!(
-                "`{id}` is a part, and there is no part `{value}` to put in its place; {hint}"
-            ));
-        };
-        if of.is_some_and(|of| !std::ptr::eq(of, parts[part].kind)) {
-            return Err(format!(
-                "`{value}` is a {}, and `{id}` is none",
-                parts[part].kind.name
-            ));
-        }
-        let mut overrides = Vec::new();
-        let mut places = Vec::new();
-        for (board, record) in self.records.boards.iter().enumerate() {
-            for (fitted, line) in record.fitted.iter().enumerate() {
-                if line.part.value == id && line.fit {
-                    overrides.push(Override::Part {
-                        board,
-                        fitted,
-                        part,
-                    });
-                    places.push(format!("{}.{}", record.id.value, line.designator.value));
-                }
-            }
-        }
-        if overrides.is_empty() {
-            return Err(format!("`{id}` is fitted nowhere"));
-        }
-        let mut wish = Wish::of(
-            places.join(", "),
-            self.with_value(id),
-            self.with_value(value),
-        );
-        wish.overrides = overrides;
-        Ok(wish)
-    }
-
-    fn policy(&self, board: Option<usize>, key: &str, value: &str) -> Result<Wish, String> {
-        let own = board.map_or(&self.records.notebook.policy, |at| {
-            &self.records.boards[at].policy
-        });
-        let above = &self.records.notebook.policy;
-        let mut policy = Policy::default();
-        let word = |known: Vec<&str>| {
-            let near = nearest(value, known.iter().copied())
-                .map_or(String::new(), |near| format!("; perhaps `{near}`"));
-            format!(
-                "`policy.{key}` cannot be `{value}`: it is one of {}{near}",
-                listed(&known)
-            )
-        };
-        let now = match key {
-            "spread" => {
-                let other = SpreadPolicy::by_word(value);
-                let known = SpreadPolicy::ALL.iter().map(|at| at.word());
-                policy.spread = Some(other.ok_or_else(|| word(known.collect()))?);
-                own.spread
-                    .or(above.spread)
-                    .unwrap_or_default()
-                    .word()
-                    .to_owned()
-            }
-            "interval" => {
-                let other = CoverageInterval::by_word(value);
-                let known = CoverageInterval::ALL.iter().map(|at| at.word());
-                policy.interval = Some(other.ok_or_else(|| word(known.collect()))?);
-                own.interval
-                    .or(above.interval)
-                    .unwrap_or_default()
-                    .word()
-                    .to_owned()
-            }
-            "coverage" => {
-                let given = Given::parse(value, Some(Dimension::ONE))
-                    .map_err(|fault| format!("`{value}`: {fault}"))?;
-                if !(given.nominal() > 0.0 && given.nominal() < 1.0) {
-                    return Err(format!(
-                        "a coverage of `{value}` is no share: write one between 0 % and 100 %"
-                    ));
-                }
-                let now = own.coverage.as_ref().or(above.coverage.as_ref());
-                let place = self.records.notebook.place.clone();
-                let Some(place) = place else {
-                    return Err("there is no `notebook.toml`".to_owned());
-                };
-                policy.coverage = Some(Located::new(given, place));
-                now.map_or_else(|| "95 %".to_owned(), |now| now.value.text().to_owned())
-            }
-            "seed" => {
-                let seed: u64 = value
-                    .parse()
-                    .map_err(|_| format!("a seed is a whole number, and `{value}` is none"))?;
-                policy.seed = Some(seed);
-                own.seed.or(above.seed).unwrap_or(1).to_string()
-            }
-            _ => {
-                let known = ["spread", "coverage", "interval", "seed"];
-                return Err(format!(
-                    "a policy has no `{key}`; it has {}",
-                    listed(&known)
-                ));
-            }
-        };
-        let scope = board.map_or(String::new(), |at| {
-            format!("{}.", self.records.boards[at].id.value)
-        });
-        Ok(Wish::of(format!("{scope}policy.{key}"), now, value)
-            .by(Override::Policy { board, policy }))
-    }
 }
 
 /// Whether a board has something of this name that may be supposed.
@@ -544,66 +248,4 @@ fn revision(board: usize, record: &Board, value: &str) -> Result<Wish, String> {
     };
     let name = format!("{}.revision", record.id.value);
     Ok(Wish::of(name, &record.revision.value, value).by(Override::Revision { board, revision }))
-}
-
-/// A quantity in the place of a known one: a value, a value with its tolerance,
-/// a tolerance alone, or both ends of a sweep.
-fn quantity(known: Known<'_>, value: &str) -> Result<Wish, String> {
-    let Known {
-        name,
-        given: now,
-        make,
-    } = known;
-    let wanted = Some(now.dimension());
-    let read = |text: &str| {
-        Given::parse(text.trim(), wanted)
-            .map_err(|fault| format!("`{}` for `{name}`: {fault}", text.trim()))
-    };
-    if let Some((from, up_to)) = value.split_once("..") {
-        if from.trim().is_empty() || up_to.trim().is_empty() {
-            return Err(format!(
-                "the sweep `{value}` of `{name}` lacks an end: write both, as in `4k7..6k2`"
-            ));
-        }
-        let (from, up_to) = (read(from)?, read(up_to)?);
-        if from.low() != from.high() || up_to.low() != up_to.high() {
-            return Err(format!(
-                "the ends of the sweep `{value}` of `{name}` are values without a tolerance"
-            ));
-        }
-        let (from, up_to) = (from.nominal(), up_to.nominal());
-        if from >= up_to {
-            return Err(format!(
-                "the sweep `{value}` of `{name}` goes nowhere: write the lower end first"
-            ));
-        }
-        let mut wish = Wish::of(name.clone(), now.text(), value).by(make(now.around(from)));
-        wish.swept = Some((from, up_to, now.clone()));
-        return Ok(wish);
-    }
-    let given = if value.starts_with(['±', '+']) {
-        let tolerance = now.tolerance_text().map_or(0, str::len);
-        let bare = now.text()[..now.text().len() - tolerance].trim();
-        if bare.contains(" to ") {
-            return Err(format!(
-                "`{name}` is a range, {}: write both ends",
-                now.text()
-            ));
-        }
-        read(&format!("{bare} {value}"))?
-    } else {
-        let given = read(value)?;
-        let takes_over =
-            given.low() == given.high() && now.low() != now.high() && !now.text().contains(" to ");
-        match takes_over {
-            true => now.around(given.nominal()),
-            false => given,
-        }
-    };
-    if given.dimension().scale() != now.dimension().scale() {
-        return Err(format!(
-            "`{value}` for `{name}`: a difference is no point on the scale"
-        ));
-    }
-    Ok(Wish::of(name, now.text(), given.text()).by(make(given)))
 }

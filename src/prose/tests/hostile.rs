@@ -129,6 +129,7 @@ fn check_places(text: &str) {
     for without_title in [false, true] {
         let options = html::Options {
             without_title,
+            without_comments: false,
             prefix: "\"<p>-".into(),
         };
         for replacement in [
@@ -170,6 +171,7 @@ fn whatever_a_sheet_holds_its_page_carries_nothing_but_prose() {
         let document = sheet(text).document;
         let options = html::Options {
             without_title: false,
+            without_comments: false,
             prefix: "\"><script>".into(),
         };
         let html = html::render(&document, &options, &mut |link| match &link.kind {

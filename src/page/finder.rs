@@ -1,0 +1,229 @@
+//! The index of the finder: what can be looked up, and where it is.
+//!
+//! It is a script and not data, since a page that is opened from the disk may
+//! fetch no data. Words are taken from the finished pages, so that the index
+//! cannot know more than they do.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use camino::{Utf8Path, Utf8PathBuf};
+
+use super::book::{Book, anchor};
+use super::leaves::{Leaf, Page};
+use super::numbers::typeset;
+use crate::notebook::{NodeId, Origin, SheetKind};
+
+/// Path of the index in the site.
+pub(crate) const INDEX: &str = "finder-index.js";
+
+/// What a row is about; `finder.js` has the words.
+#[derive(Clone, Copy)]
+enum Kind {
+    Sheet,
+    Entry,
+    Figure,
+    Part,
+    Place,
+    Pin,
+}
+
+/// A row: kind, address from the cover, name, title, value as shown, words.
+type Row = (u8, String, String, String, String, String);
+
+/// The index of an edition, as a script.
+pub(crate) fn index(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Vec<u8>>) -> String {
+    let mut rows: Vec<Row> = Vec::new();
+    for leaf in book.leaves.iter() {
+        let content = files.get(&leaf.path).map_or(&[][..], Vec::as_slice);
+        rows.push(sheet(book, leaf, &String::from_utf8_lossy(content)));
+    }
+    let boards = 0..book.notebook.records.boards.len();
+    for board in boards.filter(|&board| book.edition.shows_board(board)) {
+        figures(book, board, &mut rows);
+        places(book, board, &mut rows);
+        pins(book, board, &mut rows);
+    }
+    let rows = serde_json::to_string(&rows).unwrap_or_else(|_| "[]".to_owned());
+    format!("Finder.index({rows});\n")
+}
+
+fn row(kind: Kind, href: String, name: &str, title: &str, shown: &str, words: String) -> Row {
+    let texts = [name, title, shown].map(str::to_owned);
+    let [name, title, shown] = texts;
+    (kind as u8, href, name, title, shown, words)
+}
+
+fn sheet(book: &Book<'_>, leaf: &Leaf, html: &str) -> Row {
+    let from = Utf8Path::new("");
+    let link = book.link(from, leaf);
+    let kind = match leaf.page {
+        Page::Part(_) | Page::Module(_) => Kind::Part,
+        Page::Written(at) => match book.notebook.sheets[at].kind {
+            SheetKind::Log { .. } => Kind::Entry,
+            SheetKind::Front | SheetKind::Further(_) => Kind::Sheet,
+        },
+        _ => Kind::Sheet,
+    };
+    let shown = match leaf.page {
+        Page::Part(at) => {
+            let value = book.notebook.records.parts[at].property("value");
+            value.map_or_else(String::new, |value| typeset(value.given.value.text()))
+        }
+        _ => String::new(),
+    };
+    // Figures and parts have rows of their own.
+    let words = match leaf.page {
+        Page::Front(_) | Page::Written(_) | Page::Part(_) | Page::Module(_) | Page::Findings => {
+            words(html)
+        }
+        _ => String::new(),
+    };
+    let title = super::corner::document_type(book, leaf.page);
+    row(kind, link.href, &link.text, &title, &shown, words)
+}
+
+/// The words of a page's sheet, each once.
+fn words(html: &str) -> String {
+    let start = html.find("<main").unwrap_or(0);
+    let end = html
+        .find("<div class=\"slips\">")
+        .or_else(|| html.find("</main>"));
+    let main = html.get(start..end.unwrap_or(html.len())).unwrap_or("");
+    let mut text = String::with_capacity(main.len());
+    let mut rest = main;
+    while let Some((before, tag)) = rest.split_once('<') {
+        text.push_str(before);
+        text.push(' ');
+        rest = tag.split_once('>').map_or("", |(_, after)| after);
+    }
+    text.push_str(rest);
+    let words: BTreeSet<String> = text
+        .split(|c: char| !(c.is_alphanumeric() || "_.-/µΩ°".contains(c)))
+        .map(|word| word.trim_matches(['.', '-', '/']).to_lowercase())
+        .filter(|word| word.chars().count() > 1)
+        .collect();
+    words.into_iter().collect::<Vec<_>>().join(" ")
+}
+
+fn figures(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
+    let from = Utf8Path::new("");
+    for node in book.edition.figures_of(book.notebook, board) {
+        let record = book.notebook.graph.node(node);
+        let shown = book.value_text(node);
+        let says = book.notebook.says(node).map(|says| typeset(says.text()));
+        let board = book.notebook.records.boards[board].title.value.clone();
+        let words = format!("{board} {}", says.unwrap_or_default());
+        rows.push(row(
+            Kind::Figure,
+            book.place_of(from, node),
+            &record.name,
+            &record.means,
+            &shown,
+            words,
+        ));
+    }
+}
+
+/// Designators: where a part sits.
+fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
+    let from = Utf8Path::new("");
+    let record = &book.notebook.records.boards[board];
+    for (at, line) in record.fitted.iter().enumerate() {
+        let parts = &book.notebook.records.parts;
+        let part = parts
+            .iter()
+            .position(|part| part.id.value == line.part.value);
+        let Some(part) = part.filter(|_| book.edition.shows_line(book.notebook, board, at)) else {
+            continue;
+        };
+        let name = &line.designator.value;
+        // Its value's place on the calculation sheet, where it has one.
+        let node = book.notebook.graph.iter().find(|(node, of)| {
+            let is_here = matches!(of.origin, Origin::Fitted { board: b, fitted, .. } if (b, fitted) == (board, at));
+            is_here && book.edition.shows(*node)
+        });
+        let href = match node {
+            Some((node, _)) => figure_of(book, from, node),
+            None => book.page(from, Page::Part(part)),
+        };
+        let title = &book.leaves.leaf(Page::Part(part)).title;
+        let value = parts[part].property("value");
+        let shown = value.map_or_else(String::new, |value| typeset(value.given.value.text()));
+        let fit = if line.fit { "" } else { ", not fitted" };
+        let title = format!("{}: {title}{fit}", record.title.value);
+        rows.push(row(
+            Kind::Place,
+            href,
+            name,
+            &title,
+            &shown,
+            line.part.value.clone(),
+        ));
+    }
+}
+
+fn figure_of(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
+    let record = book.notebook.graph.node(node);
+    let Origin::Fitted { board, .. } = record.origin else {
+        return book.place_of(from, node);
+    };
+    book.part_of_page(from, Page::Figures(board), &anchor(&record.name))
+}
+
+fn pins(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
+    let from = Utf8Path::new("");
+    let record = &book.notebook.records.boards[board];
+    let Some(pins) = record
+        .pins
+        .as_ref()
+        .filter(|_| book.leaves.has(Page::Pins(board)))
+    else {
+        return;
+    };
+    let href = book.page(from, Page::Pins(board));
+    for bus in &pins.buses {
+        for (contact, what) in [(&bus.clock, "clock"), (&bus.data, "data")] {
+            let title = format!("{}: {what} of bus {}", record.title.value, bus.id.value);
+            let href = format!("{href}#contacts");
+            rows.push(row(
+                Kind::Pin,
+                href,
+                &contact.value,
+                &title,
+                "",
+                String::new(),
+            ));
+        }
+    }
+    for claim in &pins.claims {
+        let contacts = match &claim.contact {
+            crate::record::Choice::Fixed(contact) => vec![contact.value.as_str()],
+            crate::record::Choice::ByStrap { settles, .. } => settles
+                .iter()
+                .map(|(_, contact)| contact.value.as_str())
+                .collect(),
+        };
+        let title = format!("{}: {}", record.title.value, claim.means.value);
+        rows.push(row(
+            Kind::Pin,
+            format!("{href}#contacts"),
+            &contacts.join(", "),
+            &title,
+            "",
+            format!("{} {}", claim.id.value, claim.as_what.word()),
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_those_of_the_sheet_each_once() {
+        let html = "<header>no</header><main id=\"Sheet\"><p>The <b>cell</b>, the 5.1 kΩ.</p>\
+                    <div class=\"slips\">nor this</div></main>";
+        assert_eq!(words(html), "5.1 cell kω the");
+        assert_eq!(words("<main>a<b"), "");
+    }
+}

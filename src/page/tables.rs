@@ -1,0 +1,146 @@
+//! Every table of a page as a file (RFC 4180), with a link to it below the table.
+//!
+//! The files are made from the finished page, so that they say what it says, and
+//! no template has to think of them.
+
+use camino::{Utf8Path, Utf8PathBuf};
+
+use super::leaves::href;
+
+/// A page with its links, and the files.
+pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathBuf, String)>) {
+    let folder = path.parent().unwrap_or(Utf8Path::new(""));
+    let stem = path.file_stem().unwrap_or("sheet");
+    let end = html.find("</main>").unwrap_or(html.len());
+    let (mut out, mut files) = (String::with_capacity(html.len() + 512), Vec::new());
+    let mut done = 0;
+    while let Some(found) = html[done..end].find("<table") {
+        let start = done + found;
+        let Some(length) = html[start..end].find("</table>") else {
+            break;
+        };
+        let close = start + length + "</table>".len();
+        out.push_str(&html[done..close]);
+        done = close;
+        // Behind a drawing lies a shortened table; its file has all digits.
+        let behind = html[..start].rfind("<details").unwrap_or(0);
+        let is_behind = behind > html[..start].rfind("</details>").unwrap_or(0);
+        let rows = rows(&html[start..close]);
+        if is_behind || rows.len() < 2 {
+            continue;
+        }
+        let file = folder
+            .join("data")
+            .join(format!("{stem}-{}.csv", files.len() + 1));
+        out.push_str(&format!(
+            "<p class=\"csv\"><a href=\"{}\" download>CSV</a></p>",
+            super::markup::escaped(&href(path, &file))
+        ));
+        files.push((file, csv(&rows)));
+    }
+    out.push_str(&html[done..]);
+    (out, files)
+}
+
+/// The cells of a table, row by row, tags and line ends taken out.
+fn rows(table: &str) -> Vec<Vec<String>> {
+    let rows = table.split("<tr").skip(1).map(|row| {
+        let row = row.split("</tr>").next().unwrap_or(row);
+        let mut cells = Vec::new();
+        let mut rest = row;
+        while let Some(at) = ["<td", "<th"].iter().filter_map(|tag| rest.find(tag)).min() {
+            let cell = &rest[at..];
+            let until = ["</td>", "</th>"]
+                .iter()
+                .filter_map(|tag| cell.find(tag))
+                .min();
+            let until = until.unwrap_or(cell.len());
+            cells.push(text(&cell[..until]));
+            rest = &cell[until..];
+        }
+        cells
+    });
+    rows.filter(|row| !row.is_empty()).collect()
+}
+
+/// The text of a piece of HTML that Ohmbook has written.
+fn text(html: &str) -> String {
+    let mut out = String::new();
+    let mut rest = html;
+    while let Some((before, tag)) = rest.split_once('<') {
+        out.push_str(before);
+        // Parts of a formula belong together; other elements are set apart.
+        let inline = ["/m", "m", "/code", "code", "/a", "a ", "/b>", "b>"];
+        if !inline.iter().any(|name| tag.starts_with(name)) {
+            out.push(' ');
+        }
+        rest = tag.split_once('>').map_or("", |(_, after)| after);
+    }
+    out.push_str(rest);
+    let out = out
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&quot;", "\"")
+        .replace("&#39;", "'")
+        .replace("&#x27;", "'")
+        .replace("&#x2F;", "/")
+        .replace("&amp;", "&");
+    out.split([' ', '\n', '\t'])
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// Rows as RFC 4180 has them, all of one length.
+pub(super) fn csv(rows: &[Vec<String>]) -> String {
+    let width = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let mut out = String::new();
+    for row in rows {
+        for at in 0..width {
+            let cell = row.get(at).map_or("", String::as_str);
+            if at > 0 {
+                out.push(',');
+            }
+            if cell.contains([',', '"', '\n', '\r']) {
+                out.push_str(&format!("\"{}\"", cell.replace('"', "\"\"")));
+            } else {
+                out.push_str(cell);
+            }
+        }
+        out.push_str("\r\n");
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_becomes_a_file_with_a_link_below_it() {
+        let page = "<main><table><tr><th>A</th><th>B &amp; C</th></tr><tr><td>1, 2</td>\
+                    <td><b>say</b> \"so\"</td></tr><tr><th>one</th></tr></table></main><table></table>";
+        let (html, files) = with_files("boards/a/x.html".into(), page);
+        assert!(
+            html.contains("</table><p class=\"csv\"><a href=\"data/x-1.csv\" download>CSV</a></p>")
+        );
+        assert_eq!(files.len(), 1);
+        assert_eq!(files[0].0, "boards/a/data/x-1.csv");
+        assert_eq!(
+            files[0].1,
+            "A,B & C\r\n\"1, 2\",\"say \"\"so\"\"\"\r\none,\r\n"
+        );
+    }
+
+    #[test]
+    fn what_is_behind_a_drawing_has_its_file_already() {
+        let page =
+            "<main><details><table><tr><th>A</th></tr><tr><td>1</td></tr></table></details></main>";
+        assert_eq!(with_files("x.html".into(), page).1, []);
+        // Nor does half a table harm.
+        assert_eq!(
+            with_files("x.html".into(), "<main><table><tr>").0,
+            "<main><table><tr>"
+        );
+    }
+}
