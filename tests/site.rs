@@ -14,6 +14,8 @@ mod contrast;
 mod copy;
 #[path = "site/drawings.rs"]
 mod drawings;
+#[path = "site/evidence.rs"]
+mod evidence;
 #[path = "site/laid_out.rs"]
 mod laid_out;
 #[path = "site/look.rs"]

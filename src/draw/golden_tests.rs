@@ -103,6 +103,7 @@ fn a_distribution() {
         ),
         name: "Output voltage".to_owned(),
         unit: "V".to_owned(),
+        counted: "Trials",
         bins: bins.collect(),
         nominal: Some((3.3, "nominal 3.3 V".to_owned())),
         intervals: vec![Interval {

@@ -13,10 +13,12 @@ mod build;
 mod cause;
 mod chance;
 mod compare;
+mod complete;
 mod coverage;
 mod drift;
 mod emitted;
 mod evaluate;
+mod evidence;
 mod files;
 mod firmware;
 mod fixture;
@@ -24,6 +26,7 @@ mod graph;
 mod link;
 mod listed_value;
 mod loose;
+mod manifest;
 mod network;
 mod order;
 mod part_check;
@@ -66,8 +69,10 @@ use jiff::civil::Date;
 
 pub use build::{BoardComparisons, Sides};
 pub use chance::InForce;
+pub use complete::{DocumentLine, DocumentState};
 pub use coverage::{Coverage, Fault, Marks, Seen, Sight, StepRisks};
 pub use emitted::{EmittedFile, OnDisk};
+pub use evidence::{Measurement, Reading};
 pub(crate) use files::is_hidden;
 pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
@@ -114,6 +119,8 @@ pub struct Notebook {
     pub others: Arc<BTreeSet<Utf8PathBuf>>,
     /// Files for firmware, as they would be written, with what is on the disk.
     pub emitted: Vec<EmittedFile>,
+    /// Readings of boards that were measured, in the order of boards and figures.
+    pub measurements: Arc<Vec<Measurement>>,
     /// The board and the earlier revision that it is as of, where it is one.
     pub as_of: Option<(usize, usize)>,
     /// What differs from an earlier state, where pages shall tell of it.
@@ -151,6 +158,7 @@ impl Notebook {
         boards_without_record(&files, &records, &mut told);
         let sheets = sheet::sheets(&files.sources, &files.markdown, &records, &mut told);
         writing::notes(&records, &sheets, &mut told);
+        complete::check(&records, &sheets, &files, &mut told);
         part_check::check(&records, &mut told);
         bom::check(&files.sources, &files.others, &records, &mut told);
         let proof::Proof {
@@ -163,6 +171,14 @@ impl Notebook {
             blamed,
             mut findings,
         } = proof::prove(&files.sources, &records, sheets, &files.others);
+        let measured = evidence::Measuring {
+            sources: &files.sources,
+            records: &records,
+            graph: &graph,
+            values: &values,
+        };
+        let (measurements, outside) = measured.all(&mut told);
+        findings.extend(outside);
         findings.extend(told.iter().cloned());
         let emitted = emitted::compare(
             root,
@@ -188,6 +204,7 @@ impl Notebook {
             comparisons: Arc::new(comparisons),
             others: Arc::new(files.others),
             emitted,
+            measurements: Arc::new(measurements),
             told_in_reading: Arc::new(told),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
             dependents: Arc::default(),

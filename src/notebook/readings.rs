@@ -5,13 +5,13 @@ use std::ops::Range;
 use super::build::Builder;
 use super::graph::{Body, NodeId};
 use super::resolve::listed;
-use crate::finding::{FileId, Finding, Located, Place, Slug};
+use crate::finding::{FileId, Finding, Located, Place, Slug, Sources};
 use crate::nearest::nearest;
 use crate::quantity::{Decimal, Given, Unit};
 use crate::record::Measured;
 
 /// Fewer readings than these say nothing of how a value strays.
-const FEWEST: usize = 2;
+pub(super) const FEWEST: usize = 2;
 
 impl Builder<'_> {
     /// Gives a measured figure its readings; tells what is wrong with them.
@@ -31,56 +31,11 @@ impl Builder<'_> {
         board: usize,
         measured: &Measured,
     ) -> Result<(Given, Vec<f64>), Box<Finding>> {
-        let file = self.readings_file(board, &measured.file)?;
-        let text = &self.sources.file(file).text;
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
-        let heads = reader.headers().cloned();
-        let heads = heads.map_err(|error| unread(file, text, &error))?;
-        let wanted = &measured.column.value;
-        let Some(column) = heads.iter().position(|head| head == wanted) else {
-            let known: Vec<&str> = heads.iter().filter(|head| !head.is_empty()).collect();
-            let help = match nearest(wanted, known.iter().copied()) {
-                Some(near) => format!("perhaps `{near}`"),
-                None => format!("its columns are {}", listed(&known)),
-            };
-            let message = format!("`{}` has no column `{wanted}`", measured.file.value);
-            return Err(Box::new(
-                Finding::new(Slug::UnknownName, message)
-                    .at(measured.column.place.clone(), "not a head of a column")
-                    .at(Place::new(file, line(text, 0)), "the heads")
-                    .help(help),
-            ));
-        };
-        let unit = unit(wanted).ok_or_else(|| {
-            let message = format!("the column `{wanted}` states no unit that is known");
-            let finding = Finding::new(Slug::UnknownUnit, message)
-                .at(measured.column.place.clone(), "this column")
-                .help("write the unit of the values in brackets at the end of the head: `slow current (mA)`");
-            Box::new(finding)
-        })?;
-        let mut values = Vec::new();
-        for row in reader.records() {
-            let row = row.map_err(|error| unread(file, text, &error))?;
-            let Some(cell) = row.get(column).filter(|cell| !cell.is_empty()) else {
-                continue;
-            };
-            let number = cell.parse().ok().and_then(Decimal::from_f64);
-            let Some(number) = number else {
-                return Err(Box::new(not_a_number(file, text, &row, column)));
-            };
-            values.push(unit.value_of(&number));
-        }
-        let given = Given::measured(&values, &unit).filter(|_| values.len() >= FEWEST);
-        let Some(given) = given else {
-            let message = format!("the column `{wanted}` holds {} readings", values.len());
-            return Err(Box::new(
-                Finding::new(Slug::NotComputable, message)
-                    .at(measured.column.place.clone(), "this column")
-                    .help("measure at least two boards: one says nothing of how the value strays"),
-            ));
-        };
+        let board = &self.records.boards[board].id.value;
+        let column = column(self.sources, board, measured)?;
+        let values = column.values;
+        let given = Given::measured(&values, &column.unit).filter(|_| values.len() >= FEWEST);
+        let given = given.ok_or_else(|| too_few(measured, values.len()))?;
         Ok((given, values))
     }
 
@@ -90,28 +45,122 @@ impl Builder<'_> {
         board: usize,
         named: &Located<String>,
     ) -> Result<FileId, Box<Finding>> {
-        let board = &self.records.boards[board].id.value;
-        let folder = format!("boards/{board}/readings");
-        let path = format!("{folder}/{}", named.value);
-        if let Some(file) = self.sources.by_path(path.as_str().into()) {
-            return Ok(file);
-        }
-        let files = self.sources.iter().map(|(_, file)| file.path.as_str());
-        let known: Vec<&str> = files
-            .filter_map(|path| path.strip_prefix(folder.as_str())?.strip_prefix('/'))
-            .collect();
-        let help = match nearest(&named.value, known.iter().copied()) {
-            Some(near) => format!("perhaps `{near}`"),
-            None if known.is_empty() => format!("put the readings into `{folder}`, as CSV"),
-            None => format!("`{folder}` holds {}", listed(&known)),
-        };
-        let message = format!("there are no readings `{path}`");
-        Err(Box::new(
-            Finding::new(Slug::UnknownName, message)
-                .at(named.place.clone(), "no such file")
-                .help(help),
-        ))
+        readings_file(self.sources, &self.records.boards[board].id.value, named)
     }
+}
+
+/// A column of readings.
+pub(super) struct Column {
+    /// The file that it is in.
+    pub file: FileId,
+    /// The unit that its head states.
+    pub unit: Unit,
+    /// The readings in coherent SI units.
+    pub values: Vec<f64>,
+    /// Where each stands.
+    pub places: Vec<Place>,
+    /// What the first cell of each row says: which board it was.
+    pub boards: Vec<String>,
+}
+
+/// Reads a column; cells without text are left out.
+pub(super) fn column(
+    sources: &Sources,
+    board: &str,
+    measured: &Measured,
+) -> Result<Column, Box<Finding>> {
+    let file = readings_file(sources, board, &measured.file)?;
+    let text = &sources.file(file).text;
+    let mut reader = csv::ReaderBuilder::new()
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let heads = reader.headers().cloned();
+    let heads = heads.map_err(|error| unread(file, text, &error))?;
+    let wanted = &measured.column.value;
+    let Some(column) = heads.iter().position(|head| head == wanted) else {
+        let known: Vec<&str> = heads.iter().filter(|head| !head.is_empty()).collect();
+        let help = match nearest(wanted, known.iter().copied()) {
+            Some(near) => format!("perhaps `{near}`"),
+            None => format!("its columns are {}", listed(&known)),
+        };
+        let message = format!("`{}` has no column `{wanted}`", measured.file.value);
+        return Err(Box::new(
+            Finding::new(Slug::UnknownName, message)
+                .at(measured.column.place.clone(), "not a head of a column")
+                .at(Place::new(file, line(text, 0)), "the heads")
+                .help(help),
+        ));
+    };
+    let unit = unit(wanted).ok_or_else(|| {
+        let message = format!("the column `{wanted}` states no unit that is known");
+        let finding = Finding::new(Slug::UnknownUnit, message)
+            .at(measured.column.place.clone(), "this column")
+            .help("write the unit of the values in brackets at the end of the head: `slow current (mA)`");
+        Box::new(finding)
+    })?;
+    let mut found = Column {
+        file,
+        unit,
+        values: Vec::new(),
+        places: Vec::new(),
+        boards: Vec::new(),
+    };
+    for row in reader.records() {
+        let row = row.map_err(|error| unread(file, text, &error))?;
+        let Some(cell) = row.get(column).filter(|cell| !cell.is_empty()) else {
+            continue;
+        };
+        let number = cell.parse().ok().and_then(Decimal::from_f64);
+        let Some(number) = number else {
+            return Err(Box::new(not_a_number(file, text, &row, column)));
+        };
+        found.values.push(found.unit.value_of(&number));
+        let place = cell_place(text, &row, column);
+        found.places.push(Place::new(file, place));
+        found.boards.push(row.get(0).unwrap_or_default().to_owned());
+    }
+    Ok(found)
+}
+
+/// Says that a column holds too few readings.
+pub(super) fn too_few(measured: &Measured, count: usize) -> Box<Finding> {
+    let message = format!(
+        "the column `{}` holds {count} readings",
+        measured.column.value
+    );
+    Box::new(
+        Finding::new(Slug::NotComputable, message)
+            .at(measured.column.place.clone(), "this column")
+            .help("measure at least two boards: one says nothing of how the value strays"),
+    )
+}
+
+/// A file of a board's readings.
+fn readings_file(
+    sources: &Sources,
+    board: &str,
+    named: &Located<String>,
+) -> Result<FileId, Box<Finding>> {
+    let folder = format!("boards/{board}/readings");
+    let path = format!("{folder}/{}", named.value);
+    if let Some(file) = sources.by_path(path.as_str().into()) {
+        return Ok(file);
+    }
+    let files = sources.iter().map(|(_, file)| file.path.as_str());
+    let known: Vec<&str> = files
+        .filter_map(|path| path.strip_prefix(folder.as_str())?.strip_prefix('/'))
+        .collect();
+    let help = match nearest(&named.value, known.iter().copied()) {
+        Some(near) => format!("perhaps `{near}`"),
+        None if known.is_empty() => format!("put the readings into `{folder}`, as CSV"),
+        None => format!("`{folder}` holds {}", listed(&known)),
+    };
+    let message = format!("there are no readings `{path}`");
+    Err(Box::new(
+        Finding::new(Slug::UnknownName, message)
+            .at(named.place.clone(), "no such file")
+            .help(help),
+    ))
 }
 
 /// The unit in brackets at the end of a head.

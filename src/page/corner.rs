@@ -113,6 +113,8 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Figures(_) => "Calculation sheet",
         Page::Fixture(_) => "Fixture sheet",
         Page::Pins(_) => "Pin sheet",
+        Page::Readings(_) => "Test report",
+        Page::Documents(_) => "List of documents",
         Page::Stacks => "Matrix of boards",
         Page::Log(_) => "Design log",
         Page::Revision(..) => "Revision sheet",

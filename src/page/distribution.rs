@@ -53,6 +53,7 @@ pub(crate) fn plot(
         },
         name: record.name.clone(),
         unit: value.unit.symbol().to_owned(),
+        counted: "Trials",
         bins: bins(&sampled, value),
         nominal: Some((
             count(value.outcome.nominal),
@@ -100,7 +101,7 @@ fn bins(sampled: &Sampled, value: &Value) -> Vec<Bin> {
 }
 
 /// The next 1, 2 or 5 times a power of ten that is no greater.
-fn round_step(step: f64) -> f64 {
+pub(super) fn round_step(step: f64) -> f64 {
     let power = 10f64.powf(step.log10().floor());
     let lead = step / power;
     let round = if lead >= 5.0 {
@@ -136,7 +137,7 @@ fn intervals(value: &Value, sampled: &Sampled) -> Vec<Interval> {
     ]
 }
 
-fn requirement(must: &Statement, value: &Value) -> Requirement {
+pub(super) fn requirement(must: &Statement, value: &Value) -> Requirement {
     let (low, high) = must.limits();
     let limit = |limit: f64| limit.is_finite().then(|| value.unit.count_of(limit));
     Requirement {

@@ -23,6 +23,10 @@ pub(crate) enum Page {
     Fixture(usize),
     /// A board's pins.
     Pins(usize),
+    /// What of a board was measured.
+    Readings(usize),
+    /// Where a board's documents are.
+    Documents(usize),
     /// Which boards go together.
     Stacks,
     /// The list of a board's log entries.
@@ -198,6 +202,11 @@ impl Leaves {
         let figures = self.path(&format!("{folder}/figures.html"));
         let fixture = self.path(&format!("{folder}/fixture.html"));
         let pins = self.path(&format!("{folder}/pins.html"));
+        // Readings are the team's.
+        let has_readings = edition.is_whole() && super::readings::has_readings(notebook, board);
+        let readings = has_readings.then(|| self.path(&format!("{folder}/readings.html")));
+        let has_documents = notebook.documents_of(board).is_some();
+        let documents = has_documents.then(|| self.path(&format!("{folder}/documents.html")));
         for (at, sheet) in sheets() {
             if let SheetKind::Further(name) = &sheet.kind {
                 let path = format!("{folder}/{name}.html");
@@ -213,6 +222,12 @@ impl Leaves {
         if fixtures.any(|at| edition.shows_fixture(notebook, board, at)) {
             let title = "Fixture sheet".to_owned();
             self.push(Page::Fixture(board), set, fixture, title);
+        }
+        if let Some(path) = readings {
+            self.push(Page::Readings(board), set, path, "Measured".to_owned());
+        }
+        if let Some(path) = documents {
+            self.push(Page::Documents(board), set, path, "Documents".to_owned());
         }
         let mut entries: Vec<_> = sheets()
             .filter(|(_, sheet)| matches!(sheet.kind, SheetKind::Log { .. }))

@@ -23,6 +23,7 @@ mod caution;
 mod circuit;
 mod corner;
 mod distribution;
+mod documents;
 mod drawing_list;
 mod edition;
 mod feed;
@@ -40,6 +41,7 @@ mod picture;
 mod pins;
 mod plotted;
 mod prose_html;
+mod readings;
 mod relation;
 mod render;
 mod response;
@@ -231,7 +233,7 @@ struct Printed {
     is_new: bool,
     /// Files of the notebook that it links to.
     wanted: Vec<Utf8PathBuf>,
-    /// Tables that it links to, by their paths in the site.
+    /// Tables and other files of text that it links to, by their paths in the site.
     tables: Tables,
     /// Those that were worked out with it and not taken from it.
     drawn: Tables,
@@ -264,6 +266,24 @@ impl Press<'_> {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
             }
             Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
+            Page::Readings(board) => {
+                let (sheet, tables) = readings::readings_sheet(book, board);
+                let page = self.page(leaf, "readings.html", &sheet)?;
+                Ok(Printed {
+                    drawn: tables,
+                    ..page
+                })
+            }
+            Page::Documents(board) => {
+                let (sheet, wanted) = documents::documents_sheet(book, board);
+                let page = self.page(leaf, "documents.html", &sheet)?;
+                let manifest = documents::manifest(book, board).into_iter();
+                Ok(Printed {
+                    wanted,
+                    drawn: manifest.collect(),
+                    ..page
+                })
+            }
             Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
             Page::Revision(board, revision) => {

@@ -3,7 +3,7 @@
 use super::fields::{Fields, Named, Value};
 use super::model::{
     Board, Caution, Condition, Erratum, FigureBody, FigureRecord, Fitted, LeftOut, Measured,
-    Relation, Revision, ValidRange, WorkingInput, WorkingRecord,
+    Readings, Relation, Revision, ValidRange, WorkingInput, WorkingRecord,
 };
 use super::stock::{audience, leave_out, policy, records, scatter, text_or, waivers};
 use super::word::{Audience, Hazard, Signal, SpreadPolicy, Status};
@@ -38,6 +38,11 @@ pub(crate) fn board(
         summary: text_or(record.text("summary"), "", &place),
         date: record.date("date"),
         licence: record.text("licence"),
+        software_licence: record.text("software_licence"),
+        document_licence: record.text("document_licence"),
+        function: record.text("function"),
+        issue: record.text("issue"),
+        complete: super::complete::complete(fields.table("complete")),
         module: record.text("module"),
         policy: policy(&mut fields),
         fitted: fitted(fields.named("fitted"), &mut left_out),
@@ -142,6 +147,7 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         fields.text("note"),
         fields.text("at"),
     );
+    let readings = fields.table("readings").and_then(readings);
     let (says, must) = (fields.statement("says"), fields.statement("must"));
     let scatter = scatter(&mut fields);
     let spread = fields.word("spread").and_then(SpreadPolicy::by_word);
@@ -155,6 +161,7 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         means,
         body: body?,
         source,
+        readings,
         says,
         must,
         scatter,
@@ -176,6 +183,17 @@ fn measured(mut fields: Fields) -> Option<Measured> {
         file: file?,
         column: column?,
     })
+}
+
+fn readings(mut fields: Fields) -> Option<Readings> {
+    let (file, column) = (fields.text("file"), fields.text("column"));
+    let (error, date) = (fields.quantity("error"), fields.date("date"));
+    fields.finish();
+    let of = Measured {
+        file: file?,
+        column: column?,
+    };
+    Some(Readings { of, error, date })
 }
 
 fn ranges(named: Option<Named>) -> Vec<ValidRange> {

@@ -11,6 +11,7 @@
 
 mod board;
 mod bom;
+mod complete;
 mod designators;
 mod document;
 mod emit;
@@ -43,6 +44,7 @@ mod whole;
 mod word;
 
 pub use bom::BomRecord;
+pub use complete::{Complete, Document, Kept};
 pub(crate) use designators::designators;
 pub(crate) use encoding::{NotText, decoded, utf8};
 pub use kind::{PartKind, PropertyKind};
@@ -51,7 +53,7 @@ pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, Erratum,
     FigureBody, FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module,
-    NotebookRecord, Part, Policy, Property, Records, Relation, ResponseRecord, Revision,
+    NotebookRecord, Part, Policy, Property, Readings, Records, Relation, ResponseRecord, Revision,
     ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
 };
 pub use pins::{

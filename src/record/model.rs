@@ -8,6 +8,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::bom::BomRecord;
+use super::complete::Complete;
 use super::kind::PartKind;
 use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
 use super::purchase::{Costs, Purchase};
@@ -92,6 +93,10 @@ pub struct NotebookRecord {
     pub owner: String,
     /// SPDX licence expression.
     pub licence: Option<Located<String>>,
+    /// SPDX licence expression of the software that comes with the boards.
+    pub software_licence: Option<Located<String>>,
+    /// Address under which the files that can be edited are published.
+    pub source: Option<Located<String>>,
     /// Language tag (BCP 47).
     pub language: String,
     /// Who made the sheets (ISO 7200: creator).
@@ -270,8 +275,18 @@ pub struct Board {
     pub audience: Audience,
     /// Date of this revision.
     pub date: Option<Located<Date>>,
-    /// SPDX licence expression, where it is not the notebook's.
+    /// SPDX licence expression of the board itself, where it is not the notebook's.
     pub licence: Option<Located<String>>,
+    /// SPDX licence expression of its software, where it is not the notebook's.
+    pub software_licence: Option<Located<String>>,
+    /// SPDX licence expression of its documents, where it is not the notebook's.
+    pub document_licence: Option<Located<String>>,
+    /// What it is for and how it does it, for somebody who has never seen one.
+    pub function: Option<Located<String>>,
+    /// Issue of the documents of this revision.
+    pub issue: Option<Located<String>>,
+    /// Where its documents are.
+    pub complete: Complete,
     /// Module that the board is made for.
     pub module: Option<Located<String>>,
     /// How it counts, where not as the notebook does.
@@ -330,6 +345,8 @@ pub struct FigureRecord {
     pub body: FigureBody,
     /// Where a given value, or the formula, is from.
     pub source: Option<Located<String>>,
+    /// Readings that are held against it.
+    pub readings: Option<Readings>,
     /// What is printed on the board, in the shop, anywhere.
     pub says: Option<Located<Statement>>,
     /// What it has to be.
@@ -372,6 +389,17 @@ pub struct Measured {
     pub file: Located<String>,
     /// Head of the column: `slow current (mA)`.
     pub column: Located<String>,
+}
+
+/// Readings of a computed figure.
+#[derive(Clone, Debug)]
+pub struct Readings {
+    /// The column.
+    pub of: Measured,
+    /// Expanded uncertainty of a reading (k = 2).
+    pub error: Option<Located<Given>>,
+    /// Day of the readings, where the name of the file does not say it.
+    pub date: Option<Located<Date>>,
 }
 
 /// A range in which a formula is valid.

@@ -2,6 +2,7 @@
 //!
 //! A row is a key, so the layout of this file is its own.
 
+use super::complete::COMPLETE;
 use super::pin_shapes::{CONNECTOR, MODULE_BUS, MODULE_PIN, PINS, STACK};
 use super::shape::{Key, Names, Rest, Shape, Takes};
 use super::purchase_shapes::{BOM, COST, PRICES};
@@ -55,6 +56,8 @@ pub(crate) static NOTEBOOK: Shape = record(
         may("made_by", Takes::Text, "role of those who made the sheets"),
         may("checked_by", Takes::Text, "role of those who checked them"),
         may("notice", Takes::Text, "a notice that stands on every sheet"),
+        may("software_licence", Takes::Licence, "licence of the software that comes with the boards, as an SPDX expression"),
+        may("source", Takes::WebAddress, "address under which the files that can be edited are published"),
         may("address", Takes::WebAddress, "address at which the bound notebook will stand; feed and site map name it"),
         may("theme", Takes::Folder, "folder of your own look, as a path from the notebook's folder"),
         may("currency", Takes::Currency, "currency of all prices (ISO 4217)"),
@@ -179,7 +182,11 @@ pub(crate) static BOARD: Shape = record(
         must("status", Takes::Word(Status::WORDS), "where the board stands in its life"),
         must("summary", Takes::Text, "what the board does, in a sentence"),
         may("date", Takes::Date, "date of this revision"),
-        may("licence", Takes::Licence, "licence, as an SPDX expression, where it is not the notebook's"),
+        may("licence", Takes::Licence, "licence of the board itself, as an SPDX expression, where it is not the notebook's"),
+        may("software_licence", Takes::Licence, "licence of its software, as an SPDX expression, where it is not the notebook's"),
+        may("document_licence", Takes::Licence, "licence of its documents, as an SPDX expression, where it is not the notebook's"),
+        may("function", Takes::Text, "what the board is for and how it does it, for somebody who has never seen one"),
+        may("issue", Takes::Mark, "issue of the documents of this revision"),
         may("module", Takes::Id("module"), "module that the board is made for"),
         may(
             "audience",
@@ -216,6 +223,7 @@ pub(crate) static FIGURE: Shape = Shape {
             may("from", Takes::Formula, "formula that it is computed from"),
             may("measured", Takes::Table(&MEASURED), "readings that it is the mean of, and strays as"),
             may("source", Takes::Text, "where the value or the formula is from"),
+            may("readings", Takes::Table(&READINGS), "readings of boards that were measured, held against what is computed"),
             may("says", Takes::Statement, "what is stated of it on the board, in the shop, anywhere"),
             may("must", Takes::Statement, "what it is required to be"),
             SCATTER,
@@ -244,6 +252,19 @@ pub(crate) static MEASURED: Shape = record(
     &[
         must("file", Takes::Text, "name of the file"),
         must("column", Takes::Text, "head of the column, with the unit of its values in brackets"),
+    ],
+);
+
+pub(crate) static READINGS: Shape = record(
+    "readings",
+    "a reference to readings of a computed value",
+    "{ file = \"…\", column = \"…\" }",
+    "Readings of boards that were measured: a column of a CSV file in the board's folder `readings`.",
+    &[
+        must("file", Takes::Text, "name of the file"),
+        must("column", Takes::Text, "head of the column, with the unit of its values in brackets"),
+        may("error", ANY_QUANTITY, "expanded uncertainty of a reading (k = 2); none if nothing is said"),
+        may("date", Takes::Date, "day of the readings, where the name of the file does not begin with it"),
     ],
 );
 
@@ -519,6 +540,7 @@ pub(crate) static BOARD_FILE: Shape = file(
         may("pins", Takes::Table(&PINS), "what the board uses of its module"),
         may("bom", Takes::Table(&BOM), "how its bill of materials, `bom.csv`, is read"),
         WAIVERS,
+        may("complete", Takes::Table(&COMPLETE), "where the board's documents are"),
         may("fixture", Takes::Named(Names::Id, &Takes::Table(&FIXTURE)), "production tests by id"),
         may("erratum", Takes::List(&ERRATUM), "known errors, each with the revisions that have it"),
     ],
@@ -534,7 +556,7 @@ mod tests {
     #[test]
     fn keys_of_a_record_have_one_name_each_and_are_explained() {
         for shape in [
-            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &RELATION,
+            &NOTEBOOK, &POLICY, &WAIVER, &PART, &MODULE, &BOARD, &FITTED_PLACE, &FIGURE, &MEASURED, &READINGS, &RELATION,
             &CAUTION, &REVISION, &ERRATUM, &WORKING, &CONDITION, &DRIVE, &RESPONSE, &CIRCUIT, &FIXTURE, &FIXTURE_STEP, &EMIT, &EMITTED_CONSTANT, &NOTEBOOK_FILE, &PARTS_FILE, &MODULES_FILE, &BOARD_FILE,
             &STACKS_FILE, &COST, &BOM,
         ].into_iter().chain(super::super::pin_shapes::ALL) {

@@ -54,6 +54,8 @@ impl Default for NotebookRecord {
             title: "Untitled notebook".into(),
             owner: String::new(),
             licence: None,
+            software_licence: None,
+            source: None,
             language: "en".into(),
             made_by: None,
             checked_by: None,
@@ -79,6 +81,8 @@ pub(crate) fn notebook(mut file: Fields) -> NotebookRecord {
         notebook.owner = text_of("owner", notebook.owner);
         notebook.language = text_of("language", notebook.language);
         notebook.licence = fields.text("licence");
+        notebook.software_licence = fields.text("software_licence");
+        notebook.source = fields.text("source");
         notebook.made_by = fields.text("made_by");
         notebook.checked_by = fields.text("checked_by");
         notebook.notice = fields.text("notice");

@@ -20,6 +20,8 @@ pub struct Distribution {
     pub name: String,
     /// The unit of every value here; empty for a plain number.
     pub unit: String,
+    /// What the histogram counts, as the head of a column: `Trials`.
+    pub counted: &'static str,
     /// The histogram, by rising value.
     pub bins: Vec<Bin>,
     /// The nominal value, drawn as a centre line, and what is written at it.
@@ -243,7 +245,7 @@ impl Distribution {
             columns: vec![
                 Column::new(format!("{}, from", self.name), unit),
                 Column::new(format!("{}, to", self.name), unit),
-                Column::new("Trials", ""),
+                Column::new(self.counted, ""),
                 Column::new("Share", "%"),
             ],
             rows: self

@@ -173,6 +173,7 @@ fn distribution(requirement: Option<Limits>) -> Distribution {
         caption: caption(),
         name: "Output voltage".to_owned(),
         unit: "V".to_owned(),
+        counted: "Trials",
         bins: (0..20).map(bin).collect(),
         nominal: Some((3.3, "nominal 3.3 V".to_owned())),
         intervals: vec![

@@ -94,6 +94,10 @@ impl Supposed {
     }
 }
 
+/// Kinds of finding about what is there already, which nobody supposed to be
+/// otherwise: files that were written, boards that were made and measured.
+const OF_WHAT_IS: &[Slug] = &[Slug::EmittedFileDiffers, Slug::ReadingOutside];
+
 impl Notebook {
     /// What hangs on each node directly, by the node's number.
     pub fn dependents(&self) -> &[Vec<NodeId>] {
@@ -199,8 +203,8 @@ impl Notebook {
         blamed.extend(now.blamed);
         let kept = self.findings.iter().filter(|finding| {
             let is_gone = |gone: &Finding| key(gone) == key(finding);
-            let of_firmware = finding.slug == Slug::EmittedFileDiffers;
-            !of_firmware && !pairs.mended.iter().chain(&pairs.still).any(is_gone)
+            !OF_WHAT_IS.contains(&finding.slug)
+                && !pairs.mended.iter().chain(&pairs.still).any(is_gone)
         });
         let mut findings: Vec<Finding> = kept.cloned().collect();
         findings.extend(pairs.still.iter().chain(&pairs.broken).cloned());
@@ -218,6 +222,7 @@ impl Notebook {
             comparisons: self.comparisons.clone(),
             others: self.others.clone(),
             emitted: Vec::new(),
+            measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
             dependents: self.dependents.clone(),
@@ -282,7 +287,7 @@ impl Notebook {
         let waived = self.waived.iter().map(|waived| &waived.finding);
         let was = self.findings.iter().chain(waived).filter(|finding| {
             let of_waivers = matches!(finding.slug, Slug::WaiverIdle | Slug::WaiverOverdue);
-            !of_waivers && finding.slug != Slug::EmittedFileDiffers
+            !of_waivers && !OF_WHAT_IS.contains(&finding.slug)
         });
         // What is stated of earlier revisions is compared apart.
         let was = was.filter(|finding| !self.is_of_earlier_revision(finding));
@@ -310,6 +315,7 @@ impl Notebook {
             comparisons: Arc::new(proof.comparisons),
             others: self.others.clone(),
             emitted: Vec::new(),
+            measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: proof.values.iter().map(|_| OnceLock::new()).collect(),
             dependents: Arc::default(),
