@@ -335,7 +335,12 @@ impl<'n> Book<'n> {
                 continue;
             }
             let zone = self.link_zones[sheet].get(link).map_or("A", String::as_str);
-            let leaf = self.leaves.leaf(self.page_of_sheet(sheet));
+            let page = self.page_of_sheet(sheet);
+            let leaf = self.leaves.leaf(page);
+            if leaf.page != page {
+                // The front sheet speaks of the revision of today.
+                continue;
+            }
             let board = self.notebook.sheets[sheet].board;
             let place = format!("sheet {}, zone {zone}", leaf.number);
             let text = if home == Some(board) {

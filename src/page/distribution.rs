@@ -31,6 +31,10 @@ pub(crate) fn plot(
     let must = notebook.requirement(node);
     let by_chance = value.policy.spread == SpreadPolicy::MonteCarlo;
     let at_risk = must.is_some_and(|must| !must.misses(value.worst).is_empty());
+    // An earlier revision may miss much; its sheet says by how much, not how often.
+    if !std::ptr::eq(book.notebook, book.whole) {
+        return None;
+    }
     // Readings are the team's, and so is how many boards would be sorted out.
     if (!by_chance && !at_risk) || !book.edition.is_whole() {
         return None;

@@ -177,7 +177,9 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     let boards = 0..notebook.records.boards.len();
     let boards = boards.filter(|&board| book.edition.shows_board(board));
     let data = boards.flat_map(|board| figures_data::files(&book, board));
-    let data = data.chain(feed::files(&book));
+    let then = revised.iter();
+    let then = then.flat_map(|((board, _), book)| figures_data::files(book, *board));
+    let data = data.chain(then).chain(feed::files(&book));
     let data = data.map(|(path, text)| (path, text.into_bytes()));
     pages.files.extend(data);
     let index = finder::index(&book, &pages.files).into_bytes();
