@@ -9,7 +9,8 @@ use ohmbook::record::Audience;
 use super::copy::demo;
 use super::page::{Site, text};
 
-/// Single-threaded parts of a parsed page forbid sharing it between tests.
+/// The team's site of the demo. A parsed page is not shared between threads, so
+/// each test has its own.
 fn site() -> Site {
     Site::of(demo())
 }
