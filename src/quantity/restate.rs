@@ -57,7 +57,15 @@ fn nearest(
     value: f64,
     text: &str,
 ) -> (Written, (Range<usize>, String)) {
-    let (decimal, unit) = written.restated(value, place_of(written, rough));
+    let mut place = place_of(written, rough);
+    if written.code
+        && let Some(exact) = Decimal::from_f64(written.unit.count_of(value))
+        && !exact.is_zero()
+    {
+        // A value code has two digits at least.
+        place = place.min(exact.leading_place() - 1);
+    }
+    let (decimal, unit) = written.restated(value, place);
     let swap = if written.code {
         (
             written.span.clone(),

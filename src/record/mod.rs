@@ -47,14 +47,15 @@ pub use bom::BomRecord;
 pub use complete::{Complete, Document, Kept};
 pub(crate) use designators::designators;
 pub(crate) use encoding::{NotText, decoded, utf8};
+pub use fixture::{FixtureRecord, FixtureStep};
 pub use kind::{PartKind, PropertyKind};
 pub use kinds::{COMMON, KINDS};
 pub use layout::{Layout, Role};
 pub use model::{
     Board, Caution, CircuitRecord, Condition, Drive, EmitRecord, EmittedConstant, Erratum,
-    FigureBody, FigureRecord, Fitted, FixtureRecord, FixtureStep, LeftOut, Measured, Module,
-    NotebookRecord, Part, Policy, Property, Readings, Records, Relation, ResponseRecord, Revision,
-    ScatterRecord, ValidRange, Waiver, WorkingInput, WorkingRecord,
+    FigureBody, FigureRecord, Fitted, LeftOut, Measured, Module, NotebookRecord, Part, Policy,
+    Property, Readings, Records, Relation, ResponseRecord, Revision, ScatterRecord, ValidRange,
+    Waiver, WorkingInput, WorkingRecord,
 };
 pub use pins::{
     BoardBus, BoardSupply, Choice, Claim, Connector, Device, Mapping, ModuleBus, ModulePin, Pins,

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 
 use super::bom::BomRecord;
 use super::complete::Complete;
+use super::fixture::FixtureRecord;
 use super::kind::PartKind;
 use super::pins::{Connector, Mapping, ModuleBus, ModulePin, Pins, Stack};
 use super::purchase::{Costs, Purchase};
@@ -537,79 +538,6 @@ pub struct CircuitRecord {
     pub closed: Vec<Located<String>>,
     /// Responses over frequency by name.
     pub responses: Vec<ResponseRecord>,
-}
-
-/// `[fixture.<id>]`: a production test.
-#[derive(Clone, Debug)]
-pub struct FixtureRecord {
-    /// Id, where the record's header names it.
-    pub id: Located<String>,
-    /// What it is for, in words.
-    pub means: Option<Located<String>>,
-    /// Id of the board that is tested.
-    pub tests: Located<String>,
-    /// Guard band by the error of each measurement.
-    pub guard: Option<Located<Given>>,
-    /// Share of boards that come to the test without a fault.
-    pub good_before: Option<Located<Given>>,
-    /// Length and width of the board that it holds.
-    pub outline: Vec<Located<String>>,
-    /// Places of the test points, by net.
-    pub touches: Vec<(Located<String>, Vec<Located<String>>)>,
-    /// Steps, in the order written.
-    pub steps: Vec<FixtureStep>,
-    /// Who may read it.
-    pub audience: Audience,
-}
-
-impl FixtureRecord {
-    /// What it is for, in words; its id where nothing is said.
-    pub fn title(&self) -> String {
-        title(&self.means, &self.id)
-    }
-
-    /// The guard band, in errors of the measurement.
-    pub fn guard(&self) -> f64 {
-        let guard = self.guard.as_ref();
-        guard.map_or(1.0, |guard| guard.value.nominal())
-    }
-}
-
-impl FixtureStep {
-    /// What it tests, in words; its id where nothing is said.
-    pub fn title(&self) -> String {
-        title(&self.means, &self.id)
-    }
-}
-
-fn title(means: &Option<Located<String>>, id: &Located<String>) -> String {
-    let means = means.as_ref().map(|means| means.value.clone());
-    means.unwrap_or_else(|| id.value.replace('_', " "))
-}
-
-/// A step of a production test.
-#[derive(Clone, Debug)]
-pub struct FixtureStep {
-    /// Id, where the record's header names it.
-    pub id: Located<String>,
-    /// What it tests, in words.
-    pub means: Option<Located<String>>,
-    /// What is set before.
-    pub set: Option<Located<String>>,
-    /// What is applied.
-    pub apply: Option<Located<String>>,
-    /// Formula of what is measured.
-    pub measures: Located<String>,
-    /// Formula of the expanded uncertainty of the measurement (k = 2).
-    pub error: Located<String>,
-    /// Formula of the converter's resolution.
-    pub resolution: Option<Located<String>>,
-    /// Formula of the converter's reference voltage.
-    pub reference: Option<Located<String>>,
-    /// Faults that it sees beyond those that can be computed, by designator.
-    pub sees: Vec<(Located<String>, Vec<Located<String>>)>,
-    /// Limits as they are stated, by name.
-    pub says: Vec<(Located<String>, Located<Statement>)>,
 }
 
 /// A source that drives a circuit.
