@@ -51,6 +51,8 @@ pub(crate) fn text(book: &Book<'_>, from: &Utf8Path, sheet: &Sheet) -> Text {
         let target = at.and_then(|at| sheet.targets.get(at));
         replacement(book, from, link, target, &mut out)
     });
+    // What is too wide for the sheet is scrolled, with the keyboard too.
+    let html = html.replace("<pre><code", "<pre tabindex=\"0\"><code");
     let mut sections = sections(&html).into_iter();
     out.first_html = sections.next().unwrap_or_default().to_owned();
     let mut zones = Zones::default();

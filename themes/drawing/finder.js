@@ -76,12 +76,13 @@ const Finder = (() => {
       const key = folded(row.name);
       keys.set(key, [...(keys.get(key) ?? []), at]);
       const found = row.shown ? valueIn(row.shown) : null;
-      if (found) valued.push([at, found]);
+      if (found) valued.push({ at, ...found });
     });
     const words = [...lists.keys()];
     // What was asked before; while the last word is typed, the others stay.
     const before = new Map();
-    return { rows, keys, valued, words, lists: words.map((word) => Uint32Array.from(lists.get(word))), before };
+    const numbers = Float64Array.from(valued, ({ number }) => number);
+    return { rows, keys, valued, numbers, words, lists: words.map((word) => Uint32Array.from(lists.get(word))), before };
   }
 
   /** What was asked: words, and values that may be written in two words. */
@@ -116,7 +117,15 @@ const Finder = (() => {
         if (score > out[row]) out[row] = score;
       }
     }
-    if (wanted) for (const [at, value] of index.valued) if (same(value, wanted)) out[at] = Math.max(out[at], 70);
+    if (wanted) {
+      const { number } = wanted;
+      const off = 1e-6 * Math.abs(number);
+      for (let of = 0; of < index.numbers.length; of += 1) {
+        if (Math.abs(index.numbers[of] - number) > off) continue;
+        const one = index.valued[of];
+        if (same(one, wanted)) out[one.at] = Math.max(out[one.at], 70);
+      }
+    }
     for (const at of index.keys.get(text) ?? []) out[at] = 100;
     if (index.before.size > 8) index.before.clear();
     index.before.set(text, out);
@@ -216,6 +225,7 @@ if (typeof document !== "undefined") {
       show();
     }
     function close() {
+      document.activeElement?.blur();
       finder.hidden = true;
       before?.focus?.();
     }
@@ -224,6 +234,7 @@ if (typeof document !== "undefined") {
     shut.addEventListener("click", close);
     list.addEventListener("click", () => (finder.hidden = true));
     finder.addEventListener("keydown", (event) => {
+      if (finder.hidden) return;
       if (event.key === "Escape") close();
       else if (event.key === "ArrowUp") step(1);
       else if (event.key === "ArrowDown") step(-1);

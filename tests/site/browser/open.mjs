@@ -38,5 +38,11 @@ export async function violations(page, axe) {
       runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     }),
   );
-  return violations.map(({ id, nodes }) => `${id}: ${nodes.length} × ${nodes[0].html.slice(0, 160)} (${nodes[0].failureSummary?.split("\n")[1]?.trim() ?? ""})`);
+  // The lines of a label in a drawing stand below one another; read as one they
+  // lack the space that the name has.
+  const drawn = ({ html }) => html.startsWith('<a class="element"');
+  for (const one of violations) {
+    if (one.id === "label-content-name-mismatch") one.nodes = one.nodes.filter((node) => !drawn(node));
+  }
+  return violations.filter(({ nodes }) => nodes.length > 0).map(({ id, nodes }) => `${id}: ${nodes.length} × ${nodes[0].html.slice(0, 160)} (${nodes[0].failureSummary?.split("\n")[1]?.trim() ?? ""})`);
 }
