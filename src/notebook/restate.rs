@@ -96,11 +96,12 @@ impl Notebook {
     fn swaps(&self, file: FileId, span: Range<usize>, text: &str) -> Option<Vec<Swap>> {
         let source = &self.sources.file(file).text;
         let written = source.get(span.clone())?;
-        let is_plain = !text.contains(['"', '\'', '\\', '\n', '[', ']', '*', '_', '`', '<', '&']);
-        if !is_plain {
-            return None;
-        }
-        if Statement::parse(written, None).is_ok() {
+        // A `<` that was there as it is may stay as it is.
+        let marks = |text: &str| -> String {
+            let marks = ['"', '\'', '\\', '\n', '[', ']', '*', '_', '`', '<', '&'];
+            text.chars().filter(|c| marks.contains(c)).collect()
+        };
+        if Statement::parse(written, None).is_ok() && marks(text) == marks(written) {
             return Some(vec![(span, text.to_owned())]);
         }
         // Escapes of TOML, or marks of Markdown: each numeral that changes has to
