@@ -108,7 +108,9 @@ fn as_code(written: &Written, decimal: &Decimal, unit: &Unit, text: &str) -> Str
         format!("{whole}{letter}{rest}")
     });
     let other = || super::rkm_code(unit.value_of(decimal), unit.dimension());
-    same.filter(|code| says(code))
+    // Three digits at most stand before the letter; a greater number has another.
+    let is_short = |code: &String| code.bytes().take_while(u8::is_ascii_digit).count() <= 3;
+    same.filter(|code| is_short(code) && says(code))
         .or_else(|| other().filter(|code| says(code)))
         .unwrap_or_else(|| super::written::joined(&decimal.to_string(), unit.symbol()))
 }
