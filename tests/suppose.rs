@@ -49,7 +49,12 @@ type Told = BTreeSet<(&'static str, Option<(Utf8PathBuf, usize)>, String)>;
 /// about and what it says; a changed file has other columns.
 fn told(notebook: &Notebook) -> Told {
     let serious = notebook.findings.iter().filter(|finding| {
-        let of_what_is = ["emitted-file-differs", "reading-outside", "bom-differs"];
+        let of_what_is = [
+            "emitted-file-differs",
+            "reading-outside",
+            "bom-differs",
+            "waiver-idle",
+        ];
         finding.level != Level::Note && !of_what_is.contains(&finding.slug.name())
     });
     serious
