@@ -117,15 +117,12 @@ fn finite(value: f64) -> String {
     }
 }
 
-fn line(fields: &[String]) -> String {
-    let fields: Vec<String> = fields.iter().map(|field| quoted(field)).collect();
-    fields.join(",") + "\r\n"
-}
-
-/// A field, in quotation marks where it needs them (RFC 4180, rules 6 and 7).
-fn quoted(field: &str) -> String {
-    match field.contains(['"', ',', '\r', '\n']) {
+/// A row (RFC 4180): fields in quotation marks where they need them (rules 6 and
+/// 7), commas between them and the line's end (rules 1 and 4).
+pub(crate) fn line(fields: &[String]) -> String {
+    let quoted = |field: &String| match field.contains(['"', ',', '\r', '\n']) {
         true => format!("\"{}\"", field.replace('"', "\"\"")),
-        false => field.to_owned(),
-    }
+        false => field.clone(),
+    };
+    fields.iter().map(quoted).collect::<Vec<_>>().join(",") + "\r\n"
 }

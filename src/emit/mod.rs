@@ -22,6 +22,7 @@ mod words;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use csv::line as csv_line;
 pub use names::is_reserved;
 
 /// What stands in every file that was written here, and in no other: a file

@@ -6,6 +6,7 @@
 use camino::{Utf8Path, Utf8PathBuf};
 
 use super::leaves::href;
+use crate::emit::csv_line;
 
 /// A page with its links, and the files.
 pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathBuf, String)>) {
@@ -94,22 +95,12 @@ fn text(html: &str) -> String {
 /// Rows as RFC 4180 has them, all of one length.
 pub(super) fn csv(rows: &[Vec<String>]) -> String {
     let width = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let mut out = String::new();
-    for row in rows {
-        for at in 0..width {
-            let cell = row.get(at).map_or("", String::as_str);
-            if at > 0 {
-                out.push(',');
-            }
-            if cell.contains([',', '"', '\n', '\r']) {
-                out.push_str(&format!("\"{}\"", cell.replace('"', "\"\"")));
-            } else {
-                out.push_str(cell);
-            }
-        }
-        out.push_str("\r\n");
-    }
-    out
+    let padded = |row: &Vec<String>| {
+        let mut row = row.clone();
+        row.resize(width, String::new());
+        csv_line(&row)
+    };
+    rows.iter().map(padded).collect()
 }
 
 #[cfg(test)]

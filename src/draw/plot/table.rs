@@ -1,7 +1,8 @@
 //! The values behind a plot.
 
 use std::collections::HashMap;
-use std::fmt::Write;
+
+use crate::emit::csv_line;
 
 /// A column of a table.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -77,30 +78,13 @@ impl Table {
 
     /// The table as CSV (RFC 4180), every value to its last digit.
     pub fn csv(&self) -> String {
-        let mut out = String::new();
-        let headings = self.columns.iter().map(|column| quoted(&column.heading()));
-        out.push_str(&headings.collect::<Vec<_>>().join(","));
-        out.push_str("\r\n");
+        let headings: Vec<String> = self.columns.iter().map(Column::heading).collect();
+        let mut out = csv_line(&headings);
         for row in &self.rows {
-            for (index, value) in row.iter().enumerate() {
-                if index > 0 {
-                    out.push(',');
-                }
-                if let Some(value) = value {
-                    let _ = write!(out, "{value}");
-                }
-            }
-            out.push_str("\r\n");
+            let written = |value: &Option<f64>| value.map_or_else(String::new, |it| it.to_string());
+            out.push_str(&csv_line(&row.iter().map(written).collect::<Vec<_>>()));
         }
         out
-    }
-}
-
-fn quoted(text: &str) -> String {
-    if text.contains(['"', ',', '\r', '\n']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
     }
 }
 
