@@ -1,10 +1,12 @@
 //! Files that are changed together: all of them, or none.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io;
 
 use camino::{Utf8Path, Utf8PathBuf};
 use tempfile::NamedTempFile;
+
+use super::single::written_beside;
 
 /// A file with its bytes as they were read, and as they shall be.
 #[derive(Debug)]
@@ -73,22 +75,6 @@ fn unchanged(path: &Utf8Path, before: &[u8]) -> Result<(), String> {
             "`{path}` cannot be read any more: {error}; nothing was changed"
         )),
     }
-}
-
-fn written_beside(path: &Utf8Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
-    let parent = match path.parent() {
-        Some(parent) if !parent.as_str().is_empty() => parent,
-        _ => Utf8Path::new("."),
-    };
-    let name = path.file_name().unwrap_or("file");
-    let prefix = format!(".{name}.ohmbook-");
-    let mut file = tempfile::Builder::new()
-        .prefix(&prefix)
-        .tempfile_in(parent)?;
-    file.write_all(bytes)?;
-    fs::set_permissions(file.path(), fs::metadata(path)?.permissions())?;
-    file.as_file().sync_all()?;
-    Ok(file)
 }
 
 /// Puts files back as they were; the error is the first that could not be.

@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{self, Write};
 
 use camino::Utf8Path;
+use tempfile::NamedTempFile;
 
 /// Puts a text into the place of a file: it is written beside it under a hidden
 /// name and then renamed, so that no reader sees half of it. Folders on the way
@@ -14,11 +15,16 @@ use camino::Utf8Path;
 /// What the system says where it cannot be written; what was there stands as it
 /// was then.
 pub fn put_file(path: &Utf8Path, text: &str) -> io::Result<()> {
-    let parent = match path.parent() {
-        Some(parent) if !parent.as_str().is_empty() => parent,
-        _ => Utf8Path::new("."),
-    };
-    fs::create_dir_all(parent)?;
+    fs::create_dir_all(folder(path))?;
+    // What is dropped before it is renamed is removed.
+    let beside = written_beside(path, text.as_bytes())?;
+    beside.persist(path).map_err(|failure| failure.error)?;
+    Ok(())
+}
+
+/// Bytes on the disk beside a file, under a hidden name, ready to be renamed into
+/// its place with its permissions.
+pub(super) fn written_beside(path: &Utf8Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
     let name = path.file_name().unwrap_or("file");
     let prefix = format!(".{name}.ohmbook-");
     let mut builder = tempfile::Builder::new();
@@ -29,15 +35,23 @@ pub fn put_file(path: &Utf8Path, text: &str) -> io::Result<()> {
         // What the user's mask leaves of it, as with any new file.
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(parent)?;
-    file.write_all(text.as_bytes())?;
-    if let Ok(data) = fs::metadata(path) {
-        fs::set_permissions(file.path(), data.permissions())?;
+    let mut file = builder.tempfile_in(folder(path))?;
+    file.write_all(bytes)?;
+    match fs::metadata(path) {
+        Ok(data) => fs::set_permissions(file.path(), data.permissions())?,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+        Err(error) => return Err(error),
     }
     file.as_file().sync_all()?;
-    // What is dropped before it is renamed is removed.
-    file.persist(path).map_err(|failure| failure.error)?;
-    Ok(())
+    Ok(file)
+}
+
+/// The folder that a file lies in.
+fn folder(path: &Utf8Path) -> &Utf8Path {
+    match path.parent() {
+        Some(parent) if !parent.as_str().is_empty() => parent,
+        _ => Utf8Path::new("."),
+    }
 }
 
 #[cfg(test)]
