@@ -5,14 +5,13 @@ use std::io::{BufRead, IsTerminal, stderr, stdin};
 
 use camino::Utf8Path;
 use ohmbook::bind::{Replacement, replace_files};
-use ohmbook::notebook::{Notebook, Restated, RestatedFile};
+use ohmbook::finding::unified;
+use ohmbook::notebook::{Notebook, Restated};
 
 use super::{Done, Outcome, load, say, tell};
 
 /// The byte order mark, which is no part of a text and stays in its file.
 const MARK: &str = "\u{feff}";
-/// Lines that are shown round a change.
-const ROUND: usize = 3;
 
 /// Shows the change, and writes it where that is wanted.
 pub fn run(dir: &Utf8Path, yes: bool) -> Done {
@@ -23,7 +22,8 @@ pub fn run(dir: &Utf8Path, yes: bool) -> Done {
         return Ok(Outcome::Holds);
     }
     for file in &restated.files {
-        say(&diff(file))?;
+        let path = file.path.as_str();
+        say(&unified([path, path], &file.before, &file.after))?;
     }
     for (finding, why) in &restated.left {
         let place = finding.place().map(|place| {
@@ -104,50 +104,4 @@ fn write(notebook: &Notebook, restated: &Restated) -> Result<(), String> {
         });
     }
     replace_files(&files)
-}
-
-/// The change of a file as a unified diff. Lines are changed and never added.
-fn diff(file: &RestatedFile) -> String {
-    let (was, now): (Vec<&str>, Vec<&str>) =
-        (file.before.lines().collect(), file.after.lines().collect());
-    let differs = |at: &usize| was.get(*at) != now.get(*at);
-    let changed: Vec<usize> = (0..was.len().max(now.len())).filter(differs).collect();
-    let mut out = format!("--- {0}\n+++ {0}\n", file.path);
-    let mut at = 0;
-    while at < changed.len() {
-        let mut last = at;
-        while changed
-            .get(last + 1)
-            .is_some_and(|next| next - changed[last] <= 2 * ROUND)
-        {
-            last += 1;
-        }
-        let first_line = changed[at].saturating_sub(ROUND);
-        let end_line = (changed[last] + ROUND + 1).min(was.len());
-        let count = end_line - first_line;
-        out.push_str(&format!(
-            "@@ -{0},{count} +{0},{count} @@\n",
-            first_line + 1
-        ));
-        let mut line = first_line;
-        while line < end_line {
-            if !differs(&line) {
-                out.push_str(&format!(" {}\n", was[line]));
-                line += 1;
-                continue;
-            }
-            let start = line;
-            while line < end_line && differs(&line) {
-                line += 1;
-            }
-            for old in &was[start..line] {
-                out.push_str(&format!("-{old}\n"));
-            }
-            for new in now.get(start..line).unwrap_or_default() {
-                out.push_str(&format!("+{new}\n"));
-            }
-        }
-        at = last + 1;
-    }
-    out
 }

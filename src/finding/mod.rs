@@ -4,6 +4,7 @@
 //! the two renderers. Every module that checks something makes findings here
 //! and nobody else formats them.
 
+mod change;
 mod excerpt;
 pub mod json;
 mod order;
@@ -13,6 +14,8 @@ mod summary;
 mod terminal;
 mod text;
 
+pub(crate) use change::edited;
+pub use change::unified;
 pub use order::order;
 pub(crate) use place::stretch;
 pub use place::{FileId, Located, Place, SourceFile, Sources};

@@ -9,7 +9,7 @@ use std::ops::Range;
 use camino::Utf8PathBuf;
 
 use super::Notebook;
-use crate::finding::{FileId, Finding, Slug, Sources};
+use crate::finding::{FileId, Finding, Slug, Sources, edited};
 use crate::prose;
 use crate::quantity::Statement;
 
@@ -82,7 +82,7 @@ impl Notebook {
                 RestatedFile {
                     path: file.path.clone(),
                     before: file.text.clone(),
-                    after: applied(&file.text, swaps),
+                    after: edited(&file.text, swaps),
                     texts: texts.get(&id).copied().unwrap_or(0),
                 }
             })
@@ -130,7 +130,7 @@ impl Notebook {
             let start = span.start + at;
             swaps.push((start..start + was.len(), now.to_owned()));
         }
-        let after = applied(source, swaps.clone());
+        let after = edited(source, swaps.clone());
         self.reads(file, &after, text).then_some(swaps)
     }
 
@@ -175,13 +175,4 @@ fn overlaps(known: &[Swap], swap: &Swap) -> bool {
     let (span, _) = swap;
     let mut known = known.iter();
     known.any(|(other, _)| other.start < span.end && span.start < other.end)
-}
-
-fn applied(text: &str, mut swaps: Vec<Swap>) -> String {
-    let mut text = text.to_owned();
-    swaps.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
-    for (span, new) in swaps {
-        text.replace_range(span, &new);
-    }
-    text
 }

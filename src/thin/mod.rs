@@ -14,17 +14,17 @@
 //! many parts could go at most.
 
 mod choose;
-mod patch;
 mod role;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use rayon::prelude::*;
 
 use self::choose::{Choice, Swap};
 use self::role::Roles;
 pub use self::role::Verdict;
-use crate::finding::{Finding, Level, Place, Slug};
+use crate::finding::{FileId, Finding, Level, Place, Slug, edited, unified};
 use crate::notebook::{LineTotals, Notebook, Override};
 use crate::record::{Records, Status};
 
@@ -215,18 +215,33 @@ fn restated(notebook: &Notebook, made: &[Move]) -> Vec<Restated> {
 
 /// Swaps and texts as a unified diff.
 fn diff(notebook: &Notebook, moves: &[&Move], texts: &[Restated]) -> String {
-    let mut edits: Vec<(Place, String)> = Vec::new();
+    let mut by_file: BTreeMap<FileId, Vec<(Range<usize>, String)>> = BTreeMap::new();
+    let mut edit = |place: &Place, text: &str| {
+        let edits = by_file.entry(place.file).or_default();
+        edits.push((place.span(), text.to_owned()));
+    };
     for swap in moves {
         let records = &notebook.records;
         let to = &records.parts[swap.to].id.value;
         for place in &swap.places {
             let line = &records.boards[swap.board].fitted[*place];
-            edits.push((line.part.place.clone(), to.clone()));
+            edit(&line.part.place, to);
         }
     }
-    let texts = texts.iter();
-    edits.extend(texts.map(|text| (text.place.clone(), text.text.clone())));
-    patch::unified(&notebook.sources, edits)
+    for text in texts {
+        edit(&text.place, &text.text);
+    }
+    let files = by_file.into_iter();
+    let mut files: Vec<_> = files
+        .map(|(file, edits)| (notebook.sources.file(file), edits))
+        .collect();
+    files.sort_by(|(a, _), (b, _)| a.path.cmp(&b.path));
+    let changes = files.into_iter().map(|(file, edits)| {
+        let names = ["a", "b"].map(|side| format!("{side}/{}", file.path));
+        let after = edited(&file.text, edits);
+        unified([&names[0], &names[1]], &file.text, &after)
+    });
+    changes.collect()
 }
 
 /// What came of trying the swaps of one part.
