@@ -187,21 +187,28 @@ impl Notebook {
 
     /// Findings of what sheets state of earlier revisions.
     pub(super) fn revised_links(&self) -> Vec<Finding> {
-        let mut findings = Vec::new();
-        for sheet in &self.sheets {
-            for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
-                if let Target::Revised {
-                    node,
-                    board,
-                    revision,
-                } = *target
-                    && link.text.contains(|c: char| c.is_ascii_digit())
-                {
-                    findings.extend(self.revised_link(link, node, board, revision));
-                }
+        let stated = self.stated_of_earlier_revisions();
+        let held = stated.filter_map(|(link, node, at)| self.revised_link(link, node, at.0, at.1));
+        held.collect()
+    }
+
+    /// Links whose text has a number of an earlier revision: of which node, of
+    /// which board and of which of its revisions.
+    fn stated_of_earlier_revisions(&self) -> impl Iterator<Item = (&Link, NodeId, (usize, usize))> {
+        let links = self.sheets.iter().flat_map(|sheet| {
+            let targets = sheet.targets.iter();
+            sheet.document.links.iter().zip(targets)
+        });
+        links.filter_map(|(link, target)| match *target {
+            Target::Revised {
+                node,
+                board,
+                revision,
+            } if link.text.contains(|c: char| c.is_ascii_digit()) => {
+                Some((link, node, (board, revision)))
             }
-        }
-        findings
+            _ => None,
+        })
     }
 
     fn revised_link(
@@ -298,21 +305,8 @@ impl Notebook {
         now: &Supposed,
     ) -> Vec<Finding> {
         let mut wanted: BTreeMap<(usize, usize), Vec<(&Link, NodeId)>> = BTreeMap::new();
-        for sheet in &self.sheets {
-            for (link, target) in sheet.document.links.iter().zip(&sheet.targets) {
-                if let Target::Revised {
-                    node,
-                    board,
-                    revision,
-                } = *target
-                    && link.text.contains(|c: char| c.is_ascii_digit())
-                {
-                    wanted
-                        .entry((board, revision))
-                        .or_default()
-                        .push((link, node));
-                }
-            }
+        for (link, node, at) in self.stated_of_earlier_revisions() {
+            wanted.entry(at).or_default().push((link, node));
         }
         let mut findings = Vec::new();
         for ((board, revision), links) in wanted {

@@ -28,7 +28,12 @@ impl Stream {
 
     /// Standard normal values, each put through a function.
     pub fn normals(&mut self, out: &mut [f64], value: impl Fn(f64) -> f64) {
-        self.fill(out, |generator| value(StandardNormal.sample(generator)));
+        // A copy of its own can stay in the processor's registers.
+        let mut generator = self.0.clone();
+        for out in out {
+            *out = value(StandardNormal.sample(&mut generator));
+        }
+        self.0 = generator;
     }
 
     /// Values uniform between 0 and 1, neither of which ever comes, each put
@@ -58,15 +63,6 @@ impl Stream {
                 *out = value(between(bits & u64::from(u32::MAX)) + between(bits >> 32));
             }
         }
-    }
-
-    fn fill(&mut self, out: &mut [f64], draw: impl Fn(&mut Xoshiro256PlusPlus) -> f64) {
-        // A copy of its own can stay in the processor's registers.
-        let mut generator = self.0.clone();
-        for value in out {
-            *value = draw(&mut generator);
-        }
-        self.0 = generator;
     }
 }
 

@@ -8,7 +8,7 @@ use super::super::Notebook;
 use super::super::graph::{Body, Graph, NodeId, Origin};
 use crate::finding::Located;
 use crate::quantity::Given;
-use crate::record::{FigureBody, Part, Policy, Records};
+use crate::record::{Board, FigureBody, Fitted, Part, Policy, Records};
 
 /// Something that is otherwise than the records say.
 #[derive(Clone, Debug)]
@@ -306,10 +306,8 @@ fn put(records: &mut Records, one: &Override) {
             figure,
             given,
         } => {
-            let Some(board) = records.boards.get_mut(*board) else {
-                return;
-            };
-            if let Some(figure) = Arc::make_mut(board).figures.get_mut(*figure) {
+            let board = board_mut(records, *board);
+            if let Some(figure) = board.and_then(|board| board.figures.get_mut(*figure)) {
                 let place = match &figure.body {
                     FigureBody::Given(given) => given.place.clone(),
                     _ => figure.id.place.clone(),
@@ -333,20 +331,15 @@ fn put(records: &mut Records, one: &Override) {
             condition,
             given,
         } => {
-            let Some(board) = records.boards.get_mut(*board) else {
-                return;
-            };
-            if let Some(condition) = Arc::make_mut(board).conditions.get_mut(*condition) {
+            let board = board_mut(records, *board);
+            if let Some(condition) = board.and_then(|board| board.conditions.get_mut(*condition)) {
                 condition.ambient.value = given.clone();
             }
         }
         Override::Policy { board, policy } => {
             let own = match board {
                 None => Some(&mut records.notebook.policy),
-                Some(at) => {
-                    let board = records.boards.get_mut(*at).map(Arc::make_mut);
-                    board.map(|board| &mut board.policy)
-                }
+                Some(at) => board_mut(records, *at).map(|board| &mut board.policy),
             };
             if let Some(own) = own {
                 let other = policy.clone();
@@ -360,13 +353,12 @@ fn put(records: &mut Records, one: &Override) {
     }
 }
 
-fn fitted_mut(
-    records: &mut Records,
-    board: usize,
-    fitted: usize,
-) -> Option<&mut crate::record::Fitted> {
-    let board = records.boards.get_mut(board)?;
-    Arc::make_mut(board).fitted.get_mut(fitted)
+fn board_mut(records: &mut Records, board: usize) -> Option<&mut Board> {
+    records.boards.get_mut(board).map(Arc::make_mut)
+}
+
+fn fitted_mut(records: &mut Records, board: usize, fitted: usize) -> Option<&mut Fitted> {
+    board_mut(records, board)?.fitted.get_mut(fitted)
 }
 
 /// Parts of their own for places whose part has another quantity.
