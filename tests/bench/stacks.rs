@@ -11,26 +11,20 @@
 
 #![allow(clippy::print_stdout)] // Printing is what it is for.
 
+#[path = "dice.rs"]
+mod dice;
+#[path = "median.rs"]
+mod median;
+
 use std::hint::black_box;
-use std::time::Instant;
 
 use ohmbook::stack::{Candidate, Limit, Line, Manner, Setting, Solver, Use};
 
+use dice::Dice;
+use median::median;
+
 /// Rounds of which the median counts.
 const ROUNDS: usize = 9;
-
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014).
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) % most as u64) as usize
-    }
-}
 
 /// Boards with three settings each on a module with that many things to claim;
 /// each claims two of them, one by a strap. `most` is how many boards the
@@ -67,18 +61,6 @@ fn line(seed: u64, boards: usize, things: usize, most: f64) -> Line {
     }
 }
 
-fn median(mut work: impl FnMut()) -> f64 {
-    let mut took: Vec<f64> = (0..ROUNDS)
-        .map(|_| {
-            let start = Instant::now();
-            work();
-            start.elapsed().as_secs_f64() * 1e3
-        })
-        .collect();
-    took.sort_by(f64::total_cmp);
-    took[ROUNDS / 2]
-}
-
 fn main() {
     println!(
         "{:>6} {:>7} {:>6} {:>10} {:>10} {:>8} {:>9} {:>9}",
@@ -95,7 +77,7 @@ fn main() {
         (200, 100, 1000.0),
     ] {
         let line = line(1, boards, things, fed);
-        let pairs = median(|| {
+        let pairs = median(ROUNDS, || {
             let solver = Solver::of(&line);
             for second in 0..boards {
                 for first in 0..second {
@@ -104,7 +86,7 @@ fn main() {
             }
         });
         let mut found = None;
-        let search = median(|| found = Some(Solver::of(&line).largest()));
+        let search = median(ROUNDS, || found = Some(Solver::of(&line).largest()));
         if let Some(found) = found {
             println!(
                 "{boards:>6} {things:>7} {fed:>6} {pairs:>7.1} ms {search:>7.1} ms {:>8} {:>9} {:>9}",

@@ -10,13 +10,16 @@
 
 #[path = "line/made.rs"]
 mod made;
+#[path = "median.rs"]
+mod median;
 
 use std::hint::black_box;
-use std::time::Instant;
 
 use camino::Utf8Path;
 use jiff::civil::date;
 use ohmbook::notebook::Notebook;
+
+use median::median;
 
 const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
 /// Boards on the line.
@@ -24,21 +27,9 @@ const BOARDS: usize = 200;
 /// Rounds of which the median counts.
 const ROUNDS: usize = 15;
 
-fn median(mut work: impl FnMut()) -> f64 {
-    let mut took: Vec<f64> = (0..ROUNDS)
-        .map(|_| {
-            let start = Instant::now();
-            work();
-            start.elapsed().as_secs_f64() * 1e3
-        })
-        .collect();
-    took.sort_by(f64::total_cmp);
-    took[ROUNDS / 2]
-}
-
 fn measured(name: &str, root: &Utf8Path, one: &str, everywhere: &str, sweep: &str) {
     let load = || Notebook::load(root, date(2026, 4, 1));
-    let proved = median(|| {
+    let proved = median(ROUNDS, || {
         black_box(load());
     });
     let notebook = load();
@@ -49,14 +40,16 @@ fn measured(name: &str, root: &Utf8Path, one: &str, everywhere: &str, sweep: &st
     for wish in [one, everywhere] {
         let wish = notebook.wish(wish).expect("there is such a thing");
         let mut moved = 0;
-        let took = median(|| moved = black_box(notebook.under(&wish.overrides)).moved.len());
+        let took = median(ROUNDS, || {
+            moved = black_box(notebook.under(&wish.overrides)).moved.len()
+        });
         println!(
             "  {} → {}: {moved} values move, {took:.1} ms",
             wish.now, wish.would_be
         );
     }
     let wish = notebook.wish(sweep).expect("there is such a thing");
-    let took = median(|| {
+    let took = median(ROUNDS, || {
         let _ = black_box(notebook.sweep(&wish, &[], None, 21));
     });
     println!("  {sweep} in 21 points: {took:.1} ms");

@@ -4,23 +4,15 @@
 //! within some tenths of what it comes to, and states two of them. Which of the
 //! stocked values a board takes is left to chance, so that a few of them can go.
 
+#[path = "../dice.rs"]
+mod dice;
+
 use std::fmt::Write;
 use std::fs;
 
 use camino::Utf8Path;
 
-/// SplitMix64 (Steele, Lea and Flood, OOPSLA 2014).
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) % most as u64) as usize
-    }
-}
+use dice::Dice;
 
 /// Values of the series E12 (IEC 60063).
 const E12: [f64; 12] = [1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2];
