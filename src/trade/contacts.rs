@@ -22,6 +22,8 @@ pub(super) struct Contacts {
 impl Contacts {
     /// Most keys of a network.
     pub const MOST_KEYS: usize = 64;
+    /// Most lines of a network: as many as so many keys can touch.
+    pub const MOST_LINES: usize = 2 * Contacts::MOST_KEYS;
 
     /// Each key between a line of its own and a common one.
     pub fn direct(keys: usize) -> Contacts {
@@ -72,68 +74,64 @@ impl Contacts {
 
     /// By union-find: lines of one component are joined.
     fn both_ways(&self, held: u64) -> u64 {
-        let mut parent: Vec<usize> = (0..self.lines).collect();
-        for key in members(held) {
+        let mut parent: [u8; Contacts::MOST_LINES] = std::array::from_fn(|line| line as u8);
+        for key in members(held.into()) {
             let (a, b) = self.keys[key];
             let (a, b) = (root(&mut parent, a), root(&mut parent, b));
-            parent[a] = b;
+            parent[a] = b as u8;
         }
-        self.keys
-            .iter()
-            .enumerate()
-            .fold(0, |read, (key, &(a, b))| {
-                match root(&mut parent, a) == root(&mut parent, b) {
-                    true => read | 1 << key,
-                    false => read,
-                }
-            })
+        self.those(|(a, b)| root(&mut parent, a) == root(&mut parent, b))
     }
 
     /// By following the contacts from each line that a key starts at.
     fn one_way(&self, held: u64) -> u64 {
-        let mut read = 0;
-        for from in 0..self.lines {
-            let mut reached = vec![false; self.lines];
-            let mut open = vec![from];
-            while let Some(line) = open.pop() {
-                for key in members(held) {
-                    let (a, b) = self.keys[key];
-                    if a == line && !reached[b] {
-                        reached[b] = true;
-                        open.push(b);
-                    }
-                }
-            }
-            let here = self
-                .keys
-                .iter()
-                .enumerate()
-                .filter(|(_, key)| key.0 == from);
-            for (key, _) in here.filter(|(_, (_, to))| reached[*to]) {
-                read |= 1 << key;
+        let mut reached = [0u128; Contacts::MOST_LINES];
+        for key in members(held.into()) {
+            let (from, to) = self.keys[key];
+            reached[from] |= 1 << to;
+        }
+        let direct = reached;
+        for reached in &mut reached[..self.lines] {
+            let mut open = *reached;
+            while let Some(line) = members(open).next() {
+                let new = direct[line] & !*reached;
+                *reached |= new;
+                open = open & !(1 << line) | new;
             }
         }
-        read
+        self.those(|(from, to)| reached[from] & 1 << to != 0)
+    }
+
+    /// The keys of whose lines something is true.
+    fn those(&self, mut is: impl FnMut((usize, usize)) -> bool) -> u64 {
+        let keys = self.keys.iter().enumerate();
+        keys.fold(0, |set, (key, &lines)| set | u64::from(is(lines)) << key)
     }
 
     /// Whether no other set of keys reads as this one does. More keys never read
     /// as fewer, so only the sets with one key less need to be tried.
     pub fn is_told_apart(&self, held: u64) -> bool {
         self.reading(held) == held
-            && members(held).all(|key| self.reading(held & !(1 << key)) != held)
+            && members(held.into()).all(|key| self.reading(held & !(1 << key)) != held)
     }
 
-    /// How many of all sets are told apart from every other one, by reading each.
-    pub fn sets_told_apart(&self) -> u64 {
-        let mut times = vec![0u32; 1 << self.len()];
-        for held in 0..1u64 << self.len() {
-            times[self.reading(held) as usize] += 1;
+    /// How many sets of each size, from none held to all, are told apart from
+    /// every other set, by reading each set once.
+    pub fn told_apart_by_size(&self) -> Vec<u64> {
+        let readings: Vec<u64> = (0..1 << self.len())
+            .map(|held| self.reading(held))
+            .collect();
+        let mut times = vec![0u32; readings.len()];
+        for &read in &readings {
+            times[read as usize] += 1;
         }
-        let alone = |held: &u64| {
-            let read = self.reading(*held);
-            read == *held && times[read as usize] == 1
-        };
-        (0..1u64 << self.len()).filter(alone).count() as u64
+        let mut told = vec![0; self.len() + 1];
+        for (held, &read) in readings.iter().enumerate() {
+            if read == held as u64 && times[held] == 1 {
+                told[held.count_ones() as usize] += 1;
+            }
+        }
+        told
     }
 
     /// How many of all sets of a size are told apart, and how many there are.
@@ -147,23 +145,23 @@ impl Contacts {
     }
 }
 
-fn root(parent: &mut [usize], line: usize) -> usize {
+fn root(parent: &mut [u8], line: usize) -> usize {
     let mut line = line;
-    while parent[line] != line {
+    while usize::from(parent[line]) != line {
         // Halving the path keeps the next search short.
-        parent[line] = parent[parent[line]];
-        line = parent[line];
+        parent[line] = parent[usize::from(parent[line])];
+        line = parent[line].into();
     }
     line
 }
 
 /// Positions of the bits of a word.
-fn members(set: u64) -> impl Iterator<Item = usize> {
+fn members(set: u128) -> impl Iterator<Item = usize> {
     let mut left = set;
     std::iter::from_fn(move || {
         let at = left.trailing_zeros();
         left &= left.wrapping_sub(1);
-        (at < 64).then_some(at as usize)
+        (at < u128::BITS).then_some(at as usize)
     })
 }
 
@@ -230,12 +228,13 @@ mod tests {
     #[test]
     fn counts_are_those_of_combinatorics() {
         let matrix = |rows, columns| Contacts::matrix(rows, columns, false);
-        assert_eq!(matrix(2, 2).sets_told_apart(), 11);
-        assert_eq!(matrix(1, 5).sets_told_apart(), 32);
-        assert_eq!(Contacts::matrix(2, 3, true).sets_told_apart(), 64);
-        assert_eq!(Contacts::direct(5).sets_told_apart(), 32);
+        let told = |contacts: Contacts| contacts.told_apart_by_size();
+        assert_eq!(told(matrix(2, 2)), [1, 4, 6, 0, 0]);
+        assert_eq!(told(matrix(1, 5)), [1, 5, 10, 10, 5, 1]);
+        assert_eq!(told(Contacts::matrix(2, 3, true)).iter().sum::<u64>(), 64);
+        assert_eq!(told(Contacts::direct(5)).iter().sum::<u64>(), 32);
         // Three lines, a key for each pair: any two keys read as all three.
-        assert_eq!(Contacts::charlieplexed(3, false).sets_told_apart(), 4);
+        assert_eq!(told(Contacts::charlieplexed(3, false)), [1, 3, 0, 0]);
     }
 
     /// Truth: brute force over all sets for each set.
@@ -254,13 +253,12 @@ mod tests {
                 }) && contacts.reading(*held) == *held
             };
             let brute = all.clone().filter(alone).count() as u64;
-            assert_eq!(contacts.sets_told_apart(), brute);
             let quick = all.clone().filter(|held| contacts.is_told_apart(*held));
             assert_eq!(quick.count() as u64, brute);
-            let by_size: u64 = (0..=contacts.len())
-                .map(|size| contacts.of_size(size).0)
-                .sum();
-            assert_eq!(by_size, brute);
+            let by_size = (0..=contacts.len()).map(|size| contacts.of_size(size).0);
+            let by_size: Vec<u64> = by_size.collect();
+            assert_eq!(by_size.iter().sum::<u64>(), brute);
+            assert_eq!(contacts.told_apart_by_size(), by_size);
         }
     }
 

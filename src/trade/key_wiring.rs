@@ -197,20 +197,6 @@ fn wiring(way: Way, keys: u64) -> Wiring {
 
 /// How many keys may be held in any combination, and which sets are told apart.
 fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
-    let whole = network(way, pins, usize::try_from(keys).unwrap_or(usize::MAX));
-    let small = keys <= EVERY_SET as u64;
-    if small {
-        let (told, all) = (whole.sets_told_apart(), 1u64 << keys);
-        let words = match told == all {
-            true => format!("all {all}"),
-            false => format!("{told} of {all}"),
-        };
-        let failing = (1..=whole.len()).find(|&size| {
-            let (told, all) = whole.of_size(size);
-            told < all
-        });
-        return (failing.map_or(keys, |size| size as u64 - 1), words);
-    }
     // Where each key has a line of its own, or diodes let no path go on, a
     // key's reading hangs on that key alone.
     let alone = match way {
@@ -218,8 +204,25 @@ fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
         Way::Matrix { rows, diodes, .. } => *rows == 1 || *diodes,
         Way::Charlieplexed { .. } => false,
     };
+    let small = keys <= EVERY_SET as u64;
     if alone {
-        return (keys, "all, each key being read alone".into());
+        let words = match small {
+            true => format!("all {}", 1u64 << keys),
+            false => "all, each key being read alone".into(),
+        };
+        return (keys, words);
+    }
+    let whole = network(way, pins, usize::try_from(keys).unwrap_or(usize::MAX));
+    if small {
+        let told = whole.told_apart_by_size();
+        let (all_told, all) = (told.iter().sum::<u64>(), 1u64 << keys);
+        let words = match all_told == all {
+            true => format!("all {all}"),
+            false => format!("{all_told} of {all}"),
+        };
+        let sizes = (1..).zip(&told[1..]);
+        let whole_sizes = sizes.take_while(|&(size, &told)| told == choose(keys, size));
+        return (whole_sizes.count() as u64, words);
     }
     let mut rollover = 0;
     for size in 1..=SIZES {
@@ -252,7 +255,7 @@ fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
 }
 
 fn network(way: &Way, pins: u64, keys: usize) -> Contacts {
-    let most = Contacts::MOST_KEYS + 1;
+    let most = Contacts::MOST_KEYS;
     let size = |lines: u64| usize::try_from(lines).unwrap_or(most).min(most);
     match way {
         Way::Direct | Way::ShiftRegister => Contacts::direct(keys.min(Contacts::MOST_KEYS)),
