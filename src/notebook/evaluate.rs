@@ -129,8 +129,11 @@ fn side_by_side(
             group.push((at, slice));
         }
     }
-    let groups: Vec<_> = groups.into_values().collect();
-    let found = groups.into_par_iter().flat_map_iter(|group| {
+    let mut groups: Vec<_> = groups.into_values().collect();
+    // What takes long is begun first, so that nobody waits for it at the end.
+    groups.sort_by_key(|group| std::cmp::Reverse(group[0].1.inputs.len()));
+    let groups = groups.into_par_iter().with_max_len(1);
+    let found = groups.flat_map_iter(|group| {
         let seen = RefCell::new(Seen::default());
         group.into_iter().filter_map(move |(at, slice)| {
             let id = sorted[at];

@@ -213,7 +213,7 @@ impl Notebook {
             sorted,
             blamed,
         };
-        findings.extend(notebook.revised_links());
+        findings.extend(notebook.revised_links(&[], |node| notebook.value(node).is_some()));
         let (sources, records) = (&notebook.sources, &notebook.records);
         notebook.waived = waive::waive(sources, records, today, &mut findings);
         notebook.findings = crate::finding::order(findings, sources);

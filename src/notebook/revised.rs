@@ -185,11 +185,33 @@ impl Notebook {
         links.any(|(link, _)| Some(&link.text_place) == place)
     }
 
-    /// Findings of what sheets state of earlier revisions.
-    pub(super) fn revised_links(&self) -> Vec<Finding> {
-        let stated = self.stated_of_earlier_revisions();
-        let held = stated.filter_map(|(link, node, at)| self.revised_link(link, node, at.0, at.1));
-        held.collect()
+    /// Findings of what sheets state of earlier revisions, with these overrides
+    /// on top. Figures that have no value now have told of it, and are left out.
+    pub(super) fn revised_links(
+        &self,
+        overrides: &[Override],
+        has_value_now: impl Fn(NodeId) -> bool,
+    ) -> Vec<Finding> {
+        let mut wanted: BTreeMap<(usize, usize), Vec<(&Link, NodeId)>> = BTreeMap::new();
+        for (link, node, at) in self.stated_of_earlier_revisions() {
+            if has_value_now(node) {
+                wanted.entry(at).or_default().push((link, node));
+            }
+        }
+        let mut findings = Vec::new();
+        for ((board, revision), links) in wanted {
+            let mut all = overrides.to_vec();
+            all.push(Override::Revision { board, revision });
+            // Only what is stated is computed.
+            let nodes: BTreeSet<NodeId> = links.iter().map(|(_, node)| *node).collect();
+            let supposed = self.under_for(&all, &nodes);
+            for (link, node) in links {
+                let then = supposed.twin(self, node);
+                let value = then.and_then(|then| supposed.notebook.value(then));
+                findings.extend(self.held_then(link, node, (board, revision), value));
+            }
+        }
+        findings
     }
 
     /// Links whose text has a number of an earlier revision: of which node, of
@@ -209,18 +231,6 @@ impl Notebook {
             }
             _ => None,
         })
-    }
-
-    fn revised_link(
-        &self,
-        link: &Link,
-        node: NodeId,
-        board: usize,
-        revision: usize,
-    ) -> Option<Finding> {
-        let supposed = self.revision(board, revision)?;
-        let then = supposed.twin(self, node)?;
-        self.held_then(link, node, (board, revision), supposed.notebook.value(then))
     }
 
     /// Holds what a link states of an earlier revision to a value.
@@ -295,36 +305,5 @@ impl Notebook {
         let restated = stated.restated(value.outcome);
         finding = finding.help(format!("if the records are right, write `{restated}`"));
         Some(finding.mend(place.clone(), restated))
-    }
-
-    /// What sheets state of earlier revisions, held to what these would come to
-    /// with overrides.
-    pub(super) fn revised_links_under(
-        &self,
-        overrides: &[Override],
-        now: &Supposed,
-    ) -> Vec<Finding> {
-        let mut wanted: BTreeMap<(usize, usize), Vec<(&Link, NodeId)>> = BTreeMap::new();
-        for (link, node, at) in self.stated_of_earlier_revisions() {
-            wanted.entry(at).or_default().push((link, node));
-        }
-        let mut findings = Vec::new();
-        for ((board, revision), links) in wanted {
-            let mut all = overrides.to_vec();
-            all.push(Override::Revision { board, revision });
-            let nodes: BTreeSet<NodeId> = links.iter().map(|(_, node)| *node).collect();
-            let supposed = self.under_for(&all, &nodes);
-            for (link, node) in links {
-                // What has no value now has told of it.
-                let twin = now.twin(self, node);
-                if twin.and_then(|twin| now.notebook.value(twin)).is_none() {
-                    continue;
-                }
-                let then = supposed.twin(self, node);
-                let value = then.and_then(|then| supposed.notebook.value(then));
-                findings.extend(self.held_then(link, node, (board, revision), value));
-            }
-        }
-        findings
     }
 }

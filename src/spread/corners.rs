@@ -105,15 +105,15 @@ impl<R: Response> Search<'_, R> {
         if corners.is_empty() {
             best = self.climb(best)?;
         }
-        let mut found = None;
+        let mut corner = None;
         for (at, value) in corners.iter().enumerate() {
             if self.sign * value > best.0 {
                 best.0 = self.sign * value;
-                found = Some(1 + at);
+                corner = Some(at);
             }
         }
-        if let Some(at) = found {
-            best.1 = tried.point(at);
+        if let Some(at) = corner {
+            best.1 = tried.point(1 + at);
         }
         let usual = nominal.abs().max(best.0.abs());
         if self.promise(&best.1)? > CLOSE * usual {
@@ -126,12 +126,22 @@ impl<R: Response> Search<'_, R> {
             }
         }
         let (best_value, point) = best;
+        // What was found inside is better than any corner.
+        let corner = corner.filter(|at| self.sign * corners[*at] == best_value);
         let ends = point
             .iter()
             .zip(self.inputs)
             .enumerate()
             .map(|(at, (&value, input))| {
-                if !self.matters(at, best_value, &point) {
+                let matters = match corner {
+                    // The corner across has been looked at.
+                    Some(corner) => {
+                        let across = self.sign * corners[corner ^ 1 << at];
+                        is_change(across, best_value)
+                    }
+                    None => self.matters(at, best_value, &point),
+                };
+                if !matters {
                     End::Any
                 } else if value == input.low {
                     End::Low
@@ -151,8 +161,7 @@ impl<R: Response> Search<'_, R> {
         })
     }
 
-    /// Whether the response changes, by more than the noise of solving a
-    /// network, when an input alone goes to its other end.
+    /// Whether the response changes when an input alone goes to its other end.
     fn matters(&mut self, at: usize, best: f64, point: &[f64]) -> bool {
         let input = self.inputs[at];
         let mut moved = point.to_vec();
@@ -162,10 +171,8 @@ impl<R: Response> Search<'_, R> {
                 return false;
             }
             moved[at] = other;
-            let change = self
-                .value(&moved)
-                .map_or(f64::INFINITY, |value| (value - best).abs());
-            change > NOISE * best.abs()
+            self.value(&moved)
+                .is_none_or(|value| is_change(value, best))
         })
     }
 
@@ -271,6 +278,12 @@ impl<R: Response> Search<'_, R> {
         }
         Some(best)
     }
+}
+
+/// Whether a value differs from another by more than the noise of solving a
+/// network.
+fn is_change(value: f64, from: f64) -> bool {
+    (value - from).abs() > NOISE * from.abs()
 }
 
 /// Shares of the range of each input, at points spread evenly over the inside:

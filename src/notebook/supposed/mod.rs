@@ -108,8 +108,14 @@ impl Notebook {
     /// earlier. Positions that do not exist change nothing.
     pub fn under(&self, overrides: &[Override]) -> Supposed {
         let mut supposed = self.under_plain(overrides);
-        let was = self.revised_links();
-        let now = self.revised_links_under(overrides, &supposed);
+        let waived = self.waived.iter().map(|waived| &waived.finding);
+        let was = self.findings.iter().chain(waived);
+        let was = was.filter(|finding| self.is_of_earlier_revision(finding));
+        let was: Vec<Finding> = was.cloned().collect();
+        let now = self.revised_links(overrides, |node| {
+            let twin = supposed.twin(self, node);
+            twin.is_some_and(|twin| supposed.notebook.value(twin).is_some())
+        });
         if was.is_empty() && now.is_empty() {
             return supposed;
         }
