@@ -19,6 +19,8 @@ pub(super) enum Step {
     MakeFile,
     /// Fill a file that was made.
     FillFile,
+    /// Give a file of the earlier site a name in the new one as well.
+    KeepFile,
     /// Let others read what was made.
     SetMode,
     /// Wait until everything is on the disk.
@@ -42,7 +44,7 @@ impl Step {
     pub(super) fn words(self) -> &'static str {
         match self {
             Step::MakeFolder => "make the folder",
-            Step::MakeFile | Step::FillFile => "write the file",
+            Step::MakeFile | Step::FillFile | Step::KeepFile => "write the file",
             Step::SetMode => "set the access rights of",
             Step::Sync => "bring to the disk what is in",
             Step::Exchange | Step::MoveIn => "put the new site in the place of",
@@ -137,6 +139,22 @@ impl<'h> Hand<'h> {
         self.set_mode(path, 0o644)
     }
 
+    /// Gives a file of the earlier site a name in the new one as well, where it
+    /// holds these bytes, everybody may read it, and it has no other name by which
+    /// somebody may change it. Returns whether it did: a file that cannot be kept
+    /// can be written.
+    ///
+    /// A file that stays keeps its time, so that whatever copies sites from here
+    /// to there has little to do. And a new file is dear where others were just
+    /// removed: for 400 of them ext4 took 0.1 s, and to keep them a tenth of that.
+    pub(super) fn keep_file(&mut self, earlier: &Utf8Path, path: &Utf8Path, bytes: &[u8]) -> bool {
+        let is_same = fs::symlink_metadata(earlier)
+            .is_ok_and(|found| is_as_written(&found) && found.len() == bytes.len() as u64)
+            && fs::read(earlier).is_ok_and(|found| found == bytes);
+        let mut keep = || self.take(Step::KeepFile, path, || fs::hard_link(earlier, path));
+        is_same && keep().is_ok()
+    }
+
     #[cfg(unix)]
     fn set_mode(&mut self, path: &Utf8Path, mode: u32) -> Result<(), BindError> {
         use std::os::unix::fs::PermissionsExt;
@@ -217,6 +235,19 @@ impl<'h> Hand<'h> {
             unless_gone(fs::remove_dir(path))
         })
     }
+}
+
+/// Whether a file is one as [`Hand::write_file`] makes them.
+#[cfg(unix)]
+fn is_as_written(file: &fs::Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.is_file() && file.mode() & 0o777 == 0o644 && file.nlink() == 1
+}
+
+/// Elsewhere nobody can tell how many names a file has.
+#[cfg(not(unix))]
+fn is_as_written(_file: &fs::Metadata) -> bool {
+    false
 }
 
 fn unless_gone(result: io::Result<()>) -> io::Result<()> {

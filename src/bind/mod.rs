@@ -103,7 +103,7 @@ fn write_by(
 
     let scratch = Scratch::make(hand, &parent, name)?;
     let swapped = site
-        .lay_out(hand, &scratch.site())
+        .lay_out(hand, &scratch.site(), to)
         .and_then(|()| swap(hand, &scratch, to, found));
     if swapped.is_ok() {
         // The new names are brought to the disk before the earlier site goes. Not
@@ -181,8 +181,14 @@ impl Site {
         Ok(())
     }
 
-    /// Writes everything into a folder that is not there yet.
-    fn lay_out(&self, hand: &mut Hand<'_>, at: &Utf8Path) -> Result<(), BindError> {
+    /// Writes everything into a folder that is not there yet. Files that are the
+    /// same in the earlier site are kept.
+    fn lay_out(
+        &self,
+        hand: &mut Hand<'_>,
+        at: &Utf8Path,
+        earlier: &Utf8Path,
+    ) -> Result<(), BindError> {
         hand.make_folder(at)?;
         // The list comes first: from then on everything in the folder is on it,
         // and can be removed by it, however far the writing gets.
@@ -198,7 +204,10 @@ impl Site {
                     hand.make_folder(&at.join(folder))?;
                 }
             }
-            hand.write_file(&at.join(path), bytes)?;
+            let (earlier, path) = (earlier.join(path), at.join(path));
+            if !hand.keep_file(&earlier, &path, bytes) {
+                hand.write_file(&path, bytes)?;
+            }
         }
         let listed = self.files.keys().map(Utf8PathBuf::as_path);
         hand.sync_contents(at, listed.chain([Utf8Path::new(MARKER)]))

@@ -69,7 +69,7 @@ impl Desk {
     }
 }
 
-/// A small site whose files all speak of their version.
+/// A small site whose files all speak of their version, but for the style sheet.
 fn site(version: &str) -> Site {
     let paths = [
         "index.html",
@@ -77,7 +77,11 @@ fn site(version: &str) -> Site {
         "boards/a/pins.svg",
         "look.css",
     ];
-    let files = paths.map(|path| (path.into(), format!("{path} of {version}").into_bytes()));
+    let text = |path: &str| match path {
+        "look.css" => "the same in all".to_owned(),
+        _ => format!("{path} of {version}"),
+    };
+    let files = paths.map(|path| (path.into(), text(path).into_bytes()));
     Site {
         files: files.into(),
     }
@@ -173,6 +177,25 @@ fn a_web_server_may_read_it() {
         };
         assert_eq!(mode, expected, "{:o} {}", mode, entry.path().display());
     }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_is_the_same_is_kept_unless_it_has_another_name() {
+    use std::os::unix::fs::MetadataExt;
+    let desk = Desk::new();
+    let number = |path: &str| fs::metadata(desk.at(path)).unwrap().ino();
+    desk.bind("1").unwrap();
+    let before = number("bound/look.css");
+    desk.bind("2").unwrap();
+    assert_eq!(number("bound/look.css"), before);
+    assert_eq!(tree(&desk.at("bound")), complete("2"));
+    // What somebody may change under another name is written anew.
+    fs::hard_link(desk.at("bound/look.css"), desk.at("mine.css")).unwrap();
+    desk.bind("3").unwrap();
+    assert_ne!(number("bound/look.css"), before);
+    fs::write(desk.at("mine.css"), "changed").unwrap();
+    assert_eq!(tree(&desk.at("bound")), complete("3"));
 }
 
 #[test]

@@ -159,8 +159,9 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
         revised: &revised,
     };
     let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-    let printed: Vec<Result<Printed, PageFault>> =
-        leaves.par_iter().map(|leaf| press.print(leaf)).collect();
+    // Pages differ much in what they take, so they are dealt out one by one.
+    let dealt = leaves.par_iter().with_max_len(1);
+    let printed: Vec<Result<Printed, PageFault>> = dealt.map(|leaf| press.print(leaf)).collect();
     let mut pages = Pages::default();
     let mut wanted = BTreeSet::new();
     for (leaf, printed) in leaves.iter().zip(printed) {
