@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use camino::{Utf8Path, Utf8PathBuf};
+use rayon::prelude::*;
 
 use super::book::{Book, anchor};
 use super::leaves::{Leaf, Page};
@@ -32,15 +33,17 @@ type Row = (u8, String, String, String, String, String);
 
 /// The index of an edition, as a script.
 pub(crate) fn index(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Vec<u8>>) -> String {
-    let mut rows: Vec<Row> = Vec::new();
-    for leaf in book.leaves.iter() {
+    let leaves: Vec<&Leaf> = book.leaves.iter().collect();
+    let of_sheets = leaves.par_iter().map(|leaf| {
         let content = files.get(&leaf.path).map_or(&[][..], Vec::as_slice);
-        rows.push(sheet(book, leaf, &String::from_utf8_lossy(content)));
-    }
+        sheet(book, leaf, &String::from_utf8_lossy(content))
+    });
+    let mut rows: Vec<Row> = of_sheets.collect();
+    let placed = placed(book);
     let boards = 0..book.notebook.records.boards.len();
     for board in boards.filter(|&board| book.edition.shows_board(board)) {
         figures(book, board, &mut rows);
-        places(book, board, &mut rows);
+        places(book, board, &placed, &mut rows);
         pins(book, board, &mut rows);
     }
     let rows = serde_json::to_string(&rows).unwrap_or_else(|_| "[]".to_owned());
@@ -124,8 +127,27 @@ fn figures(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     }
 }
 
+/// Values of fitted parts that have a place on a calculation sheet, the first of
+/// each line, by board and line.
+fn placed(book: &Book<'_>) -> BTreeMap<(usize, usize), NodeId> {
+    let mut placed = BTreeMap::new();
+    for (node, of) in book.notebook.graph.iter() {
+        if let Origin::Fitted { board, fitted, .. } = of.origin
+            && book.edition.shows(node)
+        {
+            placed.entry((board, fitted)).or_insert(node);
+        }
+    }
+    placed
+}
+
 /// Designators: where a part sits.
-fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
+fn places(
+    book: &Book<'_>,
+    board: usize,
+    placed: &BTreeMap<(usize, usize), NodeId>,
+    rows: &mut Vec<Row>,
+) {
     let from = Utf8Path::new("");
     let record = &book.notebook.records.boards[board];
     for (at, line) in record.fitted.iter().enumerate() {
@@ -138,12 +160,8 @@ fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
         };
         let name = &line.designator.value;
         // Its value's place on the calculation sheet, where it has one.
-        let node = book.notebook.graph.iter().find(|(node, of)| {
-            let is_here = matches!(of.origin, Origin::Fitted { board: b, fitted, .. } if (b, fitted) == (board, at));
-            is_here && book.edition.shows(*node)
-        });
-        let href = match node {
-            Some((node, _)) => figure_of(book, from, node),
+        let href = match placed.get(&(board, at)) {
+            Some(&node) => figure_of(book, from, node),
             None => book.page(from, Page::Part(part)),
         };
         let title = &book.leaves.leaf(Page::Part(part)).title;

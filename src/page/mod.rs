@@ -175,12 +175,16 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
         pages.tables.insert(leaf.path.clone(), printed.tables);
         wanted.extend(printed.wanted);
     }
-    let boards = 0..notebook.records.boards.len();
-    let boards = boards.filter(|&board| book.edition.shows_board(board));
-    let data = boards.flat_map(|board| figures_data::files(&book, board));
-    let then = revised.iter();
-    let then = then.flat_map(|((board, _), book)| figures_data::files(book, *board));
-    let data = data.chain(then).chain(feed::files(&book));
+    let now = (0..notebook.records.boards.len())
+        .filter(|&board| book.edition.shows_board(board))
+        .map(|board| (&book, board));
+    let then = revised.iter().map(|((board, _), book)| (book, *board));
+    let boards: Vec<(&Book<'_>, usize)> = now.chain(then).collect();
+    let data = boards.into_par_iter();
+    let data: Vec<_> = data
+        .flat_map_iter(|(book, board)| figures_data::files(book, board))
+        .collect();
+    let data = data.into_iter().chain(feed::files(&book));
     let data = data.map(|(path, text)| (path, text.into_bytes()));
     pages.files.extend(data);
     let index = finder::index(&book, &pages.files).into_bytes();

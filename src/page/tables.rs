@@ -64,6 +64,18 @@ fn rows(table: &str) -> Vec<Vec<String>> {
     rows.filter(|row| !row.is_empty()).collect()
 }
 
+/// What stands for signs that HTML has for itself; `&` last, that nothing is
+/// taken for escaped which was not.
+const ESCAPED: [(&str, &str); 7] = [
+    ("&lt;", "<"),
+    ("&gt;", ">"),
+    ("&quot;", "\""),
+    ("&#39;", "'"),
+    ("&#x27;", "'"),
+    ("&#x2F;", "/"),
+    ("&amp;", "&"),
+];
+
 /// The text of a piece of HTML that Ohmbook has written.
 fn text(html: &str) -> String {
     let mut out = String::new();
@@ -78,14 +90,12 @@ fn text(html: &str) -> String {
         rest = tag.split_once('>').map_or("", |(_, after)| after);
     }
     out.push_str(rest);
-    let out = out
-        .replace("&lt;", "<")
-        .replace("&gt;", ">")
-        .replace("&quot;", "\"")
-        .replace("&#39;", "'")
-        .replace("&#x27;", "'")
-        .replace("&#x2F;", "/")
-        .replace("&amp;", "&");
+    // Most cells have nothing that is escaped.
+    if out.contains('&') {
+        for (escaped, plain) in ESCAPED {
+            out = out.replace(escaped, plain);
+        }
+    }
     out.split([' ', '\n', '\t'])
         .filter(|word| !word.is_empty())
         .collect::<Vec<_>>()
