@@ -15,6 +15,10 @@ value = "10 kΩ ±1 %"
 [part.res_10k_coarse]
 kind  = "resistor"
 value = "10 kΩ ±2 %"
+[part.res_10k_stray]
+kind   = "resistor"
+value  = "10 kΩ ±1 %"
+tempco = "0 ppm/K ±100 ppm/K"
 [part.res_20k]
 kind  = "resistor"
 value = "20 kΩ ±1 %"
@@ -113,6 +117,21 @@ fn what_a_divider_sees_of_its_resistors() {
     assert!((coverage.escapes.unwrap() - escapes).abs() < 1e-12);
     assert_eq!((coverage.device.of, coverage.joint.of), (10, 6));
     assert_eq!(coverage.joint.marks, 4.0);
+}
+
+/// The value of a part that strays with the temperature is worked out, and a fault
+/// is one of what its data sheet states.
+#[test]
+fn a_part_that_strays_with_the_temperature_is_tried_too() {
+    let notebook = notebook(
+        "R1 = \"res_10k_stray\"\nR2 = \"res_20k\"\n[condition.bench]\nmeans = \"On the bench\"\nambient = \"15 °C to 35 °C\"",
+        DIVIDER,
+    );
+    let coverage = notebook.coverage(0, 0).unwrap();
+    for fault in [Fault::Missing, Fault::Short, Fault::ValueUp, Fault::Decade] {
+        let seen = sight(&notebook, &coverage, "R1", fault);
+        assert!(seen.catches(), "{fault:?}: {seen:?}");
+    }
 }
 
 /// Truth: a resistor of 10 kΩ with 470 kΩ beside it is 2.1 % off without that one,

@@ -11,6 +11,7 @@ use super::Notebook;
 use super::chance;
 use super::graph::{Limited, NodeId, Origin};
 use super::slice::Slice;
+use super::temperature;
 use crate::quantity::Series;
 use crate::record::{Board, FixtureRecord};
 use crate::spread::{Acceptance, Distribution, Response, Variable, draws};
@@ -376,7 +377,7 @@ impl Notebook {
         (kind, fault): (&str, Fault),
         steps: &[&Step<'_>],
     ) -> Option<Sight> {
-        let node = self.graph.find(&tested.id.value, designator)?;
+        let node = temperature::stated(&self.graph, &tested.id.value, designator)?;
         let good = self.value(node)?.outcome.nominal;
         let value = fault.value(kind, good)?;
         let hanging = steps
@@ -443,7 +444,8 @@ impl Notebook {
             let told = escaping.iter().filter(|seen| {
                 let line = &tested.fitted[seen.fitted];
                 let told = || {
-                    let part = self.graph.find(&tested.id.value, &line.designator.value)?;
+                    let designator = &line.designator.value;
+                    let part = temperature::stated(&self.graph, &tested.id.value, designator)?;
                     let at = slice.inputs.iter().position(|&input| input == part)?;
                     let kind = self.records.part(&line.part.value)?.kind.name;
                     let mut faulty = nominal.clone();

@@ -37,6 +37,16 @@ pub(super) fn ambient(
     })
 }
 
+/// The node of a fitted part's value as its data sheet states it, whether or not
+/// the value strays with the temperature from there.
+pub(super) fn stated(graph: &Graph, board: &str, designator: &str) -> Option<NodeId> {
+    let node = graph.find(board, designator)?;
+    match &graph.node(node).body {
+        Body::Computed(law) => law.operands.first().copied(),
+        _ => Some(node),
+    }
+}
+
 /// The node of a designator whose part strays with the temperature: `stated`
 /// is the part's value as its data sheet has it.
 pub(super) fn at_ambient(
