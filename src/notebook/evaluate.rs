@@ -122,9 +122,11 @@ fn side_by_side(
     sorted: &[NodeId],
     dimensions: &[Option<Dimension>],
 ) -> Vec<(NodeId, Found)> {
+    let slices = sorted.par_iter().map(|&id| Slice::of(graph, id, &|_| None));
+    let slices: Vec<Option<Slice<'_>>> = slices.collect();
     let mut groups: BTreeMap<Vec<NodeId>, Vec<(usize, Slice<'_>)>> = BTreeMap::new();
-    for (at, &id) in sorted.iter().enumerate() {
-        if let Some(slice) = Slice::of(graph, id, &|_| None) {
+    for (at, slice) in slices.into_iter().enumerate() {
+        if let Some(slice) = slice {
             let group = groups.entry(slice.inputs.clone()).or_default();
             group.push((at, slice));
         }

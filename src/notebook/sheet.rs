@@ -3,6 +3,7 @@
 
 use camino::Utf8PathBuf;
 use jiff::civil::Date;
+use rayon::prelude::*;
 
 use super::graph::NodeId;
 use crate::finding::{FileId, Finding, Place, Slug, Sources};
@@ -98,7 +99,7 @@ pub(super) fn sheets(
     records: &Records,
     findings: &mut Vec<Finding>,
 ) -> Vec<Sheet> {
-    let mut sheets = Vec::new();
+    let mut known = Vec::new();
     for &file in markdown {
         let source = sources.file(file);
         let steps: Vec<&str> = source.path.components().map(|step| step.as_str()).collect();
@@ -137,16 +138,24 @@ pub(super) fn sheets(
         let Some(board) = records.boards.iter().position(|board| board.id.value == id) else {
             continue;
         };
+        known.push((file, board, kind));
+    }
+    let read = known.into_par_iter().map(|(file, board, kind)| {
+        let source = sources.file(file);
         let (document, found) = crate::prose::read(file, &source.text);
-        findings.extend(found);
-        let path = source.path.clone();
-        sheets.push(Sheet {
+        let sheet = Sheet {
             board,
             kind,
-            path,
+            path: source.path.clone(),
             document,
             targets: Vec::new(),
-        });
+        };
+        (sheet, found)
+    });
+    let mut sheets = Vec::new();
+    for (sheet, found) in read.collect::<Vec<_>>() {
+        sheets.push(sheet);
+        findings.extend(found);
     }
     sheets.sort_by(|a, b| (a.board, &a.kind).cmp(&(b.board, &b.kind)));
     sheets

@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::board::board;
 use super::document::Document;
 use super::fields::Fields;
@@ -24,7 +26,6 @@ use crate::finding::{FileId, Finding, Level, Located, Slug, Sources, quoted};
 /// those that lie between two files.
 pub fn read_records(sources: &Sources, layout: &Layout) -> (Records, Vec<Finding>) {
     let mut family = Family {
-        sources,
         records: Records {
             notebook: NotebookRecord::default(),
             parts: Vec::new(),
@@ -39,9 +40,16 @@ pub fn read_records(sources: &Sources, layout: &Layout) -> (Records, Vec<Finding
         findings: Vec::new(),
     };
     let mut has_notebook = layout.unreadable.contains(&Role::Notebook);
-    for (file, role) in &layout.files {
+    // Files hang on each other only once each is read.
+    let files = layout.files.par_iter();
+    let read: Vec<Option<FileRead>> = files
+        .map(|(file, role)| FileRead::of(sources, *file, role))
+        .collect();
+    for ((file, role), read) in layout.files.iter().zip(read) {
         has_notebook |= *role == Role::Notebook;
-        family.file(*file, role);
+        if let Some(read) = read {
+            family.file(*file, role, read);
+        }
     }
     for role in &layout.unreadable {
         if let Role::Board(id) = role {
@@ -59,15 +67,49 @@ pub fn read_records(sources: &Sources, layout: &Layout) -> (Records, Vec<Finding
     (family.records, family.findings)
 }
 
-struct Family<'s> {
-    sources: &'s Sources,
+/// A file of records, held against its shape.
+struct FileRead {
+    fields: Fields,
+    is_whole: bool,
+    findings: Vec<Finding>,
+}
+
+impl FileRead {
+    /// `None` for a file that holds no records: figures that are measured read
+    /// the ones, and the others are held against boards.
+    fn of(sources: &Sources, file: FileId, role: &Role) -> Option<FileRead> {
+        let shape: &'static Shape = match role {
+            Role::Notebook => &NOTEBOOK_FILE,
+            Role::Parts => &PARTS_FILE,
+            Role::Modules => &MODULES_FILE,
+            Role::Board(_) => &BOARD_FILE,
+            Role::Stacks => &STACKS_FILE,
+            Role::Readings | Role::Bom => return None,
+        };
+        let mut findings = Vec::new();
+        let document = Document::read(file, sources, &mut findings);
+        let mut reader = Reader {
+            sources,
+            document: &document,
+            findings: &mut findings,
+        };
+        let fields = reader.file(shape);
+        Some(FileRead {
+            fields,
+            is_whole: document.is_whole(),
+            findings,
+        })
+    }
+}
+
+struct Family {
     records: Records,
     /// Boards by their folder, with the id that they state.
     stated: Vec<(String, Located<String>)>,
     findings: Vec<Finding>,
 }
 
-impl Family<'_> {
+impl Family {
     fn left_out(&mut self, kind: &'static str, name: &str) {
         self.records.left_out.push(LeftOut {
             kind,
@@ -75,49 +117,31 @@ impl Family<'_> {
         });
     }
 
-    fn file(&mut self, file: FileId, role: &Role) {
-        let mut findings = Vec::new();
+    fn file(&mut self, file: FileId, role: &Role, read: FileRead) {
+        let FileRead {
+            fields,
+            is_whole,
+            mut findings,
+        } = read;
+        if !is_whole {
+            self.records.damaged.push(file);
+        }
         match role {
-            Role::Notebook => {
-                let fields = self.fields(file, &NOTEBOOK_FILE, &mut findings);
-                self.records.notebook = notebook(fields);
-            }
-            Role::Parts => self.parts(file, &mut findings),
-            Role::Modules => self.modules(file, &mut findings),
-            Role::Board(id) => self.board(id, file, &mut findings),
-            // No records: figures that are measured read the ones, and the others
-            // are held against boards.
-            Role::Readings | Role::Bom => {}
+            Role::Notebook => self.records.notebook = notebook(fields),
+            Role::Parts => self.parts(fields, &mut findings),
+            Role::Modules => self.modules(fields, &mut findings),
+            Role::Board(id) => self.board(id, file, fields, &mut findings),
             Role::Stacks => {
-                let fields = self.fields(file, &STACKS_FILE, &mut findings);
                 self.not_empty(&fields, "stack", &mut findings);
                 self.records.stacks = stacks(fields, &mut self.records.left_out);
             }
+            Role::Readings | Role::Bom => {}
         }
         findings.sort_by_key(|finding| finding.place().map(|place| place.start));
         self.findings.extend(findings);
     }
 
-    fn fields(
-        &mut self,
-        file: FileId,
-        shape: &'static Shape,
-        findings: &mut Vec<Finding>,
-    ) -> Fields {
-        let document = Document::read(file, self.sources, findings);
-        if !document.is_whole() {
-            self.records.damaged.push(file);
-        }
-        let mut reader = Reader {
-            sources: self.sources,
-            document: &document,
-            findings,
-        };
-        reader.file(shape)
-    }
-
-    fn parts(&mut self, file: FileId, findings: &mut Vec<Finding>) {
-        let mut fields = self.fields(file, &PARTS_FILE, findings);
+    fn parts(&mut self, mut fields: Fields, findings: &mut Vec<Finding>) {
         self.not_empty(&fields, "part", findings);
         let named = fields.named("part");
         for (id, fields) in records("part", named, &mut self.records.left_out) {
@@ -126,8 +150,7 @@ impl Family<'_> {
         fields.finish();
     }
 
-    fn modules(&mut self, file: FileId, findings: &mut Vec<Finding>) {
-        let mut fields = self.fields(file, &MODULES_FILE, findings);
+    fn modules(&mut self, mut fields: Fields, findings: &mut Vec<Finding>) {
         if !fields.has("connector") {
             self.not_empty(&fields, "module", findings);
         }
@@ -159,8 +182,7 @@ impl Family<'_> {
         findings.push(finding);
     }
 
-    fn board(&mut self, id: &str, file: FileId, findings: &mut Vec<Finding>) {
-        let fields = self.fields(file, &BOARD_FILE, findings);
+    fn board(&mut self, id: &str, file: FileId, fields: Fields, findings: &mut Vec<Finding>) {
         let (board, stated) = board(id, file, fields);
         self.stated
             .extend(stated.map(|stated| (id.to_owned(), stated)));
