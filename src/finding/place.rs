@@ -1,5 +1,6 @@
 //! Places in the files of a notebook.
 
+use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -140,6 +141,8 @@ impl SourceFile {
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
     files: Vec<Arc<SourceFile>>,
+    /// The first file of each path; shared by copies until one takes in more.
+    by_path: Arc<HashMap<Utf8PathBuf, FileId>>,
 }
 
 impl Sources {
@@ -152,13 +155,17 @@ impl Sources {
                 .filter(|(_, b)| *b == b'\n')
                 .map(|(at, _)| at + 1),
         );
+        let path = path.into();
+        // Four thousand million files do not fit in a machine's memory.
+        let id = FileId(self.files.len() as u32);
+        let by_path = Arc::make_mut(&mut self.by_path);
+        by_path.entry(path.clone()).or_insert(id);
         self.files.push(Arc::new(SourceFile {
-            path: path.into(),
+            path,
             text,
             line_starts,
         }));
-        // Four thousand million files do not fit in a machine's memory.
-        FileId((self.files.len() - 1) as u32)
+        id
     }
 
     /// The file of a number that [`Sources::add`] gave out.
@@ -186,10 +193,7 @@ impl Sources {
 
     /// The file of a path relative to the notebook's folder.
     pub fn by_path(&self, path: &Utf8Path) -> Option<FileId> {
-        self.files
-            .iter()
-            .position(|file| file.path == path)
-            .map(|at| FileId(at as u32))
+        self.by_path.get(path).copied()
     }
 
     /// All files with their numbers, in the order they were read.

@@ -288,7 +288,7 @@ fn date_of(file: &Located<String>) -> Option<Date> {
 impl Notebook {
     /// Figures and results of workings of a board that must be something.
     pub fn required_of(&self, board: usize) -> Vec<NodeId> {
-        let figures = self.figures_of(board).into_iter();
+        let figures = self.figures_of(board).iter().copied();
         figures
             .filter(|&node| self.requirement(node).is_some())
             .collect()

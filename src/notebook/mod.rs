@@ -130,6 +130,8 @@ pub struct Notebook {
     told_in_reading: Arc<Vec<Finding>>,
     /// What hangs on each node, once somebody asked.
     dependents: Arc<OnceLock<Vec<Vec<NodeId>>>>,
+    /// The figures of each board, once somebody asked.
+    figures: OnceLock<Vec<Vec<NodeId>>>,
     pin_nodes: Arc<Vec<PinNodes>>,
     values: Vec<Option<Arc<Value>>>,
     /// Distributions by chance of those that were asked for.
@@ -208,6 +210,7 @@ impl Notebook {
             told_in_reading: Arc::new(told),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
             dependents: Arc::default(),
+            figures: OnceLock::new(),
             pin_nodes: Arc::new(pin_nodes),
             values,
             sorted,
@@ -265,9 +268,26 @@ impl Notebook {
 
     /// The figures of a board, workings among them, in dependency order. What
     /// could not be computed comes last.
-    pub fn figures_of(&self, board: usize) -> Vec<NodeId> {
-        let ours = |id: &NodeId| match self.graph.node(*id).origin {
-            Origin::Figure { board: of, .. } | Origin::Working { board: of, .. } => of == board,
+    pub fn figures_of(&self, board: usize) -> &[NodeId] {
+        let by_board = self.figures.get_or_init(|| {
+            let mut figures = vec![Vec::new(); self.records.boards.len()];
+            let mut seen = vec![false; self.graph.len()];
+            let sorted = self.sorted.iter().copied();
+            for node in sorted.chain(self.graph.iter().map(|(node, _)| node)) {
+                let is_new = !std::mem::replace(&mut seen[node.index()], true);
+                if let Some(board) = self.board_of_figure(node).filter(|_| is_new) {
+                    figures[board].push(node);
+                }
+            }
+            figures
+        });
+        by_board.get(board).map_or(&[], Vec::as_slice)
+    }
+
+    /// The board that a node is a figure of, or a result of a working.
+    fn board_of_figure(&self, node: NodeId) -> Option<usize> {
+        match self.graph.node(node).origin {
+            Origin::Figure { board, .. } | Origin::Working { board, .. } => Some(board),
             Origin::Fitted { .. }
             | Origin::Stock { .. }
             | Origin::Module { .. }
@@ -275,44 +295,18 @@ impl Notebook {
             | Origin::Pins { .. }
             | Origin::Circuit { .. }
             | Origin::Fixture { .. }
-            | Origin::Side => false,
-        };
-        let mut figures: Vec<NodeId> = self.sorted.iter().copied().filter(ours).collect();
-        let sorted: BTreeSet<NodeId> = figures.iter().copied().collect();
-        let stuck = self
-            .graph
-            .iter()
-            .map(|(id, _)| id)
-            .filter(ours)
-            .filter(|id| !sorted.contains(id));
-        figures.extend(stuck.collect::<Vec<_>>());
-        figures
-    }
-
-    /// How many figures of a board hold.
-    pub fn tally_of(&self, board: usize) -> FigureCount {
-        let figures = self.figures_of(board);
-        let hold = figures
-            .iter()
-            .filter(|&&figure| self.figure_holds(figure))
-            .count();
-        FigureCount {
-            hold,
-            of: figures.len(),
+            | Origin::Side => None,
         }
     }
 
     /// How many figures of the whole notebook hold.
     pub fn tally(&self) -> FigureCount {
-        let mut sum = FigureCount { hold: 0, of: 0 };
-        for board in 0..self.records.boards.len() {
-            let FigureCount { hold, of } = self.tally_of(board);
-            sum = FigureCount {
-                hold: sum.hold + hold,
-                of: sum.of + of,
-            };
-        }
-        sum
+        let nodes = self.graph.iter().map(|(node, _)| node);
+        let figures = nodes.filter(|node| self.board_of_figure(*node).is_some());
+        figures.fold(FigureCount { hold: 0, of: 0 }, |sum, figure| FigureCount {
+            hold: sum.hold + usize::from(self.figure_holds(figure)),
+            of: sum.of + 1,
+        })
     }
 
     /// What each input contributes to a node's spread, the largest first.

@@ -2,10 +2,12 @@
 //! every figure its symbol, what hangs on it and where it is stated.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use camino::Utf8Path;
 
 use super::edition::Edition;
+use super::feed;
 use super::leaves::{Leaf, Leaves, Page, Set, href};
 use super::markup::escaped;
 use super::prose_html::zones_of_links;
@@ -35,6 +37,9 @@ pub(crate) struct Book<'n> {
     pub edition: Edition,
     /// All pages.
     pub leaves: Leaves,
+    figures: Vec<Vec<NodeId>>,
+    tally: OnceLock<FigureCount>,
+    has_news: OnceLock<bool>,
     symbols: Vec<String>,
     dependents: Vec<Vec<NodeId>>,
     compared: BTreeMap<NodeId, Compared>,
@@ -94,9 +99,18 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
+        let boards = 0..notebook.records.boards.len();
+        let figures = boards.map(|board| {
+            let figures = notebook.figures_of(board).iter().copied();
+            figures.filter(|node| edition.shows(*node)).collect()
+        });
+        let figures = figures.collect();
         Book {
             notebook,
             whole,
+            figures,
+            tally: OnceLock::new(),
+            has_news: OnceLock::new(),
             sounds: Sounds::of(notebook, &edition, &leaves, sounds_of),
             edition,
             leaves,
@@ -274,9 +288,14 @@ impl<'n> Book<'n> {
         }
     }
 
+    /// The figures of a board that the edition has, workings among them.
+    pub fn figures_of(&self, board: usize) -> &[NodeId] {
+        self.figures.get(board).map_or(&[], Vec::as_slice)
+    }
+
     /// How many figures of a board hold, of those that the edition has.
     pub fn tally_of(&self, board: usize) -> FigureCount {
-        let figures = self.edition.figures_of(self.notebook, board);
+        let figures = self.figures_of(board);
         let hold = figures
             .iter()
             .filter(|&&figure| self.notebook.figure_holds(figure));
@@ -288,12 +307,19 @@ impl<'n> Book<'n> {
 
     /// How many figures of the whole edition hold.
     pub fn tally(&self) -> FigureCount {
-        let boards = 0..self.notebook.records.boards.len();
-        let tallies = boards.map(|board| self.tally_of(board));
-        tallies.fold(FigureCount { hold: 0, of: 0 }, |sum, tally| FigureCount {
-            hold: sum.hold + tally.hold,
-            of: sum.of + tally.of,
+        *self.tally.get_or_init(|| {
+            let boards = 0..self.notebook.records.boards.len();
+            let tallies = boards.map(|board| self.tally_of(board));
+            tallies.fold(FigureCount { hold: 0, of: 0 }, |sum, tally| FigureCount {
+                hold: sum.hold + tally.hold,
+                of: sum.of + tally.of,
+            })
         })
+    }
+
+    /// Whether the edition has anything to tell in its feed.
+    pub fn has_news(&self) -> bool {
+        *self.has_news.get_or_init(|| feed::has_news(self))
     }
 
     /// Nodes that hang on a node, those of comparisons and those of another

@@ -124,10 +124,8 @@ pub(crate) fn calculation_sheet(
     } else {
         zones.next()
     };
-    let figures = book
-        .edition
-        .figures_of(book.notebook, board)
-        .into_iter()
+    let figures = book.figures_of(board).iter().copied();
+    let figures = figures
         .filter(|node| !working::is_of_working(book.notebook.graph.node(*node)))
         .map(|node| entry(book, from, node, zones.next(), &mut files))
         .collect();

@@ -36,7 +36,7 @@ pub(crate) fn sheet<F>(book: &Book<'_>, page: Page, parts: Parts<'_, F>) -> Shee
         window_title,
         description: parts.description,
         root: "../".repeat(leaf.path.components().count() - 1),
-        feed: super::feed::has_news(book),
+        feed: book.has_news(),
         notice: record.notice.as_ref().map(|notice| notice.value.clone()),
         above: above(book, leaf),
         cautions: parts.cautions,

@@ -266,11 +266,4 @@ impl Edition {
     pub fn compares(&self, sides: &Sides) -> bool {
         self.shows(sides.left) && self.shows(sides.right)
     }
-
-    /// The figures of a board that it has, workings among them.
-    pub fn figures_of(&self, notebook: &Notebook, board: usize) -> Vec<NodeId> {
-        let mut figures = notebook.figures_of(board);
-        figures.retain(|node| self.shows(*node));
-        figures
-    }
 }

@@ -24,7 +24,7 @@ pub(super) fn paths(book: &Book<'_>, board: usize) -> [Utf8PathBuf; 2] {
 pub(super) fn files(book: &Book<'_>, board: usize) -> Vec<(Utf8PathBuf, String)> {
     let record = &book.notebook.records.boards[board];
     let from = &book.leaves.leaf(Page::Figures(board)).path;
-    let nodes = book.edition.figures_of(book.notebook, board);
+    let nodes = book.figures_of(board);
     let figures: Vec<Json> = nodes.iter().map(|node| figure(book, from, *node)).collect();
     let whole = json!({
         "format": 1,

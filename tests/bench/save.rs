@@ -11,23 +11,19 @@
 
 #![allow(clippy::print_stdout)] // Printing is what it is for.
 
+mod news;
+
 use std::fs;
-use std::io::{BufRead, BufReader, Write};
-use std::net::{IpAddr, Ipv4Addr, TcpStream};
 use std::time::{Duration, Instant};
 
 use camino::{Utf8Path, Utf8PathBuf};
-use jiff::civil::{Date, date};
 use ohmbook::notebook::Notebook;
 use ohmbook::page::{Pages, pages_after};
-use ohmbook::watch::{Wanted, Watch};
+
+use news::watched;
 
 const ROUNDS: usize = 20;
 const SHEET: &str = "boards/cell_charger/front.md";
-
-fn today() -> Date {
-    date(2026, 6, 1)
-}
 
 fn copy_of_demo() -> (tempfile::TempDir, Utf8PathBuf) {
     let dir = tempfile::tempdir().expect("a folder can be made");
@@ -60,7 +56,7 @@ fn main() {
     for round in 0..=ROUNDS {
         save(round);
         let start = Instant::now();
-        let notebook = Notebook::load(&folder, today());
+        let notebook = Notebook::load(&folder, news::today());
         load.push(start.elapsed());
         let start = Instant::now();
         pages_after(&notebook, &Pages::default()).expect("its pages can be made");
@@ -72,7 +68,7 @@ fn main() {
             rendered = last.rendered;
         }
     }
-    let saves = watched(&folder, &save);
+    let saves = watched(&folder, ROUNDS, |round| save(ROUNDS + 1 + round));
     let pages = last.files.keys().filter(|path| last.is_page(path)).count();
     for (name, took) in [
         ("from a save to the news of it".to_owned(), saves),
@@ -82,44 +78,6 @@ fn main() {
     ] {
         println!("{name:<36} {:8.1} ms", median(took).as_secs_f64() * 1e3);
     }
-}
-
-/// Times from a save to the news of it.
-fn watched(folder: &Utf8Path, save: &dyn Fn(usize)) -> Vec<Duration> {
-    let watch = Watch::open(Wanted {
-        folder: folder.to_owned(),
-        address: IpAddr::V4(Ipv4Addr::LOCALHOST),
-        port: 0,
-        today,
-    });
-    let watch = watch.expect("there is a free port");
-    let (address, stop) = (watch.address(), watch.stopper());
-    let running = std::thread::spawn(move || watch.run(|_| {}));
-    let mut stream = TcpStream::connect(address).expect("it listens");
-    let head = format!("GET /watch/news HTTP/1.1\r\nHost: {address}\r\n\r\n");
-    stream.write_all(head.as_bytes()).expect("it is sent");
-    let mut lines = BufReader::new(stream).lines();
-    let mut news = || {
-        lines
-            .by_ref()
-            .map_while(Result::ok)
-            .find(|line| line.starts_with("data: "))
-    };
-    // Nothing yet, and then the first edition.
-    news().expect("news");
-    news().expect("news");
-    let mut took = Vec::new();
-    for round in 0..ROUNDS {
-        // Whatever is still looked for after the one before shall be over.
-        std::thread::sleep(Duration::from_millis(400));
-        let start = Instant::now();
-        save(ROUNDS + 1 + round);
-        news().expect("news");
-        took.push(start.elapsed());
-    }
-    stop.stop();
-    let _ = running.join();
-    took
 }
 
 fn median(mut took: Vec<Duration>) -> Duration {

@@ -128,7 +128,7 @@ fn figures_are_there_as_json_under_addresses_that_exist() {
         let path = format!("boards/{id}/figures.json");
         let whole: Value = serde_json::from_str(file(&site, &path)).expect("it is JSON");
         let figures = whole["figures"].as_array().expect("it lists figures");
-        assert_eq!(figures.len(), notebook.tally_of(at).of);
+        assert_eq!(figures.len(), notebook.figures_of(at).len());
         for figure in figures {
             let address = figure["address"].as_str().expect("it has an address");
             let (page, fragment) = target(Utf8Path::new(&path), address).expect("it is inside");

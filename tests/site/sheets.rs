@@ -29,7 +29,7 @@ fn every_figure_stands_on_the_calculation_sheet_of_its_board() {
     for (at, board) in notebook.records.boards.iter().enumerate() {
         let page = site.page(&format!("boards/{}/figures.html", board.id.value));
         let ids: BTreeSet<&str> = page.values("id").into_iter().collect();
-        for node in notebook.figures_of(at) {
+        for &node in notebook.figures_of(at) {
             let name = &notebook.graph.node(node).name;
             assert!(ids.contains(format!("figure-{name}").as_str()), "{name}");
             count += 1;
@@ -50,7 +50,7 @@ fn figures_come_in_the_order_of_computing_them() {
     for (at, board) in notebook.records.boards.iter().enumerate() {
         let page = site.page(&format!("boards/{}/figures.html", board.id.value));
         let place = |name: &str| page.text.find(&format!("id=\"figure-{name}\""));
-        for node in notebook.figures_of(at) {
+        for &node in notebook.figures_of(at) {
             let record = notebook.graph.node(node);
             for &operand in notebook.graph.operands(node) {
                 let operand = notebook.graph.node(operand);

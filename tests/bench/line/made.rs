@@ -2,7 +2,8 @@
 //!
 //! Every board has dividers, a corner frequency and lamps, each required to lie
 //! within some tenths of what it comes to, and states two of them. Which of the
-//! stocked values a board takes is left to chance, so that a few of them can go.
+//! stocked values a board takes is left to chance; a few boards have a resistor
+//! besides that is next to a stocked one, and could go.
 
 #[path = "../dice.rs"]
 mod dice;
@@ -16,6 +17,9 @@ use dice::Dice;
 
 /// Values of the series E12 (IEC 60063).
 const E12: [f64; 12] = [1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2];
+
+/// Resistors that a board alone has, each next to a stocked one.
+const ODD: usize = 6;
 
 /// Ohms of the stocked resistors: two decades of E12.
 fn ohms() -> Vec<f64> {
@@ -52,6 +56,13 @@ pub fn lay_out(folder: &Utf8Path, boards: usize) {
             "[part.cap_{at}]\nkind = \"capacitor\"\nvalue = \"{nano} nF ±10 %\"\npackage = \"0603\"\ndielectric = \"X7R\"\nplaced = \"feeder\"\nvoltage_rating = \"25 V\"\nprices = {{ 1 = \"0.03\" }}\n"
         );
     }
+    for odd in 0..ODD {
+        let ohm = 1.03 * ohms[odd + 6];
+        let _ = writeln!(
+            parts,
+            "[part.odd_{odd}]\nkind = \"resistor\"\nvalue = \"{ohm:.0} Ω ±1 %\"\npackage = \"0603\"\nplaced = \"feeder\"\npower_rating = \"100 mW\"\n"
+        );
+    }
     write("parts/stock.toml", &parts);
     let mut dice = Dice(20_260_401);
     for board in 0..boards {
@@ -73,6 +84,9 @@ fn record(board: usize, ohms: &[f64], dice: &mut Dice) -> String {
     let cap = dice.below(6);
     for (at, pick) in picks.iter().enumerate() {
         let _ = writeln!(text, "R{} = \"res_{pick}\"", at + 1);
+    }
+    if board < ODD {
+        let _ = writeln!(text, "R7 = \"odd_{board}\"");
     }
     let _ = writeln!(text, "C1 = \"cap_{cap}\"\n");
     let figure = |name: &str, from: &str, value: f64, unit: &str, slack: f64| {
@@ -105,5 +119,8 @@ fn record(board: usize, ohms: &[f64], dice: &mut Dice) -> String {
         slack() + 0.12,
     );
     text += &figure("gain", "1 + R5 / R6", 1.0 + r(4) / r(5), "", slack());
+    if board < ODD {
+        text += &figure("pull", "R7", 1.03 * ohms[board + 6], "Ω", 0.1);
+    }
     text
 }
