@@ -132,8 +132,12 @@ fn side_by_side(
         }
     }
     let mut groups: Vec<_> = groups.into_values().collect();
-    // What takes long is begun first, so that nobody waits for it at the end.
-    groups.sort_by_key(|group| std::cmp::Reverse(group[0].1.inputs.len()));
+    // What takes long is begun first, so that nobody waits for it at the end: all
+    // that has no inputs is one group, and corners double with each input.
+    groups.sort_by_key(|group| match group[0].1.inputs.len() {
+        0 => 0,
+        inputs => usize::MAX - inputs,
+    });
     let groups = groups.into_par_iter().with_max_len(1);
     let found = groups.flat_map_iter(|group| {
         let seen = RefCell::new(Seen::default());
