@@ -266,6 +266,14 @@ impl Notebook {
         self.value(node).is_some() && !self.blamed.contains(&node)
     }
 
+    /// The sheets of a board, with their positions among all.
+    pub fn sheets_of(&self, board: usize) -> impl Iterator<Item = (usize, &Arc<Sheet>)> {
+        // They are ordered by board.
+        let first = self.sheets.partition_point(|sheet| sheet.board < board);
+        let sheets = self.sheets.iter().enumerate().skip(first);
+        sheets.take_while(move |(_, sheet)| sheet.board == board)
+    }
+
     /// The figures of a board, workings among them, in dependency order. What
     /// could not be computed comes last.
     pub fn figures_of(&self, board: usize) -> &[NodeId] {

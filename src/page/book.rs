@@ -38,6 +38,7 @@ pub(crate) struct Book<'n> {
     /// All pages.
     pub leaves: Leaves,
     figures: Vec<Vec<NodeId>>,
+    fitted: Vec<Vec<NodeId>>,
     tally: OnceLock<FigureCount>,
     has_news: OnceLock<bool>,
     symbols: Vec<String>,
@@ -105,10 +106,19 @@ impl<'n> Book<'n> {
             figures.filter(|node| edition.shows(*node)).collect()
         });
         let figures = figures.collect();
+        let mut fitted = vec![Vec::new(); notebook.records.boards.len()];
+        for (node, record) in notebook.graph.iter() {
+            if let Origin::Fitted { board, .. } = record.origin
+                && edition.shows(node)
+            {
+                fitted[board].push(node);
+            }
+        }
         Book {
             notebook,
             whole,
             figures,
+            fitted,
             tally: OnceLock::new(),
             has_news: OnceLock::new(),
             sounds: Sounds::of(notebook, &edition, &leaves, sounds_of),
@@ -291,6 +301,12 @@ impl<'n> Book<'n> {
     /// The figures of a board that the edition has, workings among them.
     pub fn figures_of(&self, board: usize) -> &[NodeId] {
         self.figures.get(board).map_or(&[], Vec::as_slice)
+    }
+
+    /// What the fitted parts of a board bring to any formula, as far as the edition
+    /// has it.
+    pub fn fitted_of(&self, board: usize) -> &[NodeId] {
+        self.fitted.get(board).map_or(&[], Vec::as_slice)
     }
 
     /// How many figures of a board hold, of those that the edition has.

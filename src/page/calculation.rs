@@ -187,22 +187,20 @@ pub(crate) fn calculation_sheet(
 fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
     let records = &book.notebook.records;
     let mut by_line: BTreeMap<usize, Vec<(&str, GivenRow)>> = BTreeMap::new();
-    for (node, record) in book.notebook.graph.iter() {
+    for &node in book.fitted_of(board) {
+        let record = book.notebook.graph.node(node);
         let (
             Origin::Fitted {
-                board: of,
                 fitted,
                 part,
                 property,
+                ..
             },
             Body::Given(given),
         ) = (&record.origin, &record.body)
         else {
             continue;
         };
-        if *of != board || !book.edition.shows(node) {
-            continue;
-        }
         let known = records.parts[*part].property(property);
         let row = GivenRow {
             id: anchor(&record.name),

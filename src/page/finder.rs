@@ -39,11 +39,10 @@ pub(crate) fn index(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Vec<u8>>) -> 
         sheet(book, leaf, &String::from_utf8_lossy(content))
     });
     let mut rows: Vec<Row> = of_sheets.collect();
-    let placed = placed(book);
     let boards = 0..book.notebook.records.boards.len();
     for board in boards.filter(|&board| book.edition.shows_board(board)) {
         figures(book, board, &mut rows);
-        places(book, board, &placed, &mut rows);
+        places(book, board, &mut rows);
         pins(book, board, &mut rows);
     }
     let rows = serde_json::to_string(&rows).unwrap_or_else(|_| "[]".to_owned());
@@ -127,27 +126,8 @@ fn figures(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     }
 }
 
-/// Values of fitted parts that have a place on a calculation sheet, the first of
-/// each line, by board and line.
-fn placed(book: &Book<'_>) -> BTreeMap<(usize, usize), NodeId> {
-    let mut placed = BTreeMap::new();
-    for (node, of) in book.notebook.graph.iter() {
-        if let Origin::Fitted { board, fitted, .. } = of.origin
-            && book.edition.shows(node)
-        {
-            placed.entry((board, fitted)).or_insert(node);
-        }
-    }
-    placed
-}
-
 /// Designators: where a part sits.
-fn places(
-    book: &Book<'_>,
-    board: usize,
-    placed: &BTreeMap<(usize, usize), NodeId>,
-    rows: &mut Vec<Row>,
-) {
+fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     let from = Utf8Path::new("");
     let record = &book.notebook.records.boards[board];
     for (at, line) in record.fitted.iter().enumerate() {
@@ -160,7 +140,11 @@ fn places(
         };
         let name = &line.designator.value;
         // Its value's place on the calculation sheet, where it has one.
-        let href = match placed.get(&(board, at)) {
+        let of_line = |node: &&NodeId| {
+            let origin = &book.notebook.graph.node(**node).origin;
+            matches!(origin, Origin::Fitted { fitted, .. } if *fitted == at)
+        };
+        let href = match book.fitted_of(board).iter().find(of_line) {
             Some(&node) => figure_of(book, from, node),
             None => book.page(from, Page::Part(part)),
         };

@@ -80,6 +80,7 @@ pub(crate) struct Leaf {
 pub(crate) struct Leaves {
     leaves: Vec<Leaf>,
     by_page: BTreeMap<Page, usize>,
+    sets: BTreeMap<Set, Vec<usize>>,
     taken: BTreeSet<String>,
 }
 
@@ -89,6 +90,7 @@ impl Leaves {
         let mut leaves = Leaves {
             leaves: Vec::new(),
             by_page: BTreeMap::new(),
+            sets: BTreeMap::new(),
             taken: BTreeSet::new(),
         };
         let records = &notebook.records;
@@ -185,12 +187,8 @@ impl Leaves {
         let folder = format!("boards/{}", record.id.value);
         let set = Set::Board(board);
         let sheets = || {
-            notebook
-                .sheets
-                .iter()
-                .enumerate()
-                .filter(|(_, sheet)| sheet.board == board)
-                .filter(|(at, _)| edition.shows_sheet(notebook, *at))
+            let sheets = notebook.sheets_of(board);
+            sheets.filter(|(at, _)| edition.shows_sheet(notebook, *at))
         };
         self.add(
             Page::Front(board),
@@ -265,7 +263,9 @@ impl Leaves {
     }
 
     fn push(&mut self, page: Page, set: Set, path: Utf8PathBuf, title: String) {
-        let number = self.leaves.iter().filter(|leaf| leaf.set == set).count() + 1;
+        let in_set = self.sets.entry(set).or_default();
+        in_set.push(self.leaves.len());
+        let number = in_set.len();
         self.by_page.insert(page, self.leaves.len());
         self.leaves.push(Leaf {
             page,
@@ -306,7 +306,8 @@ impl Leaves {
 
     /// The pages of a set, in order.
     pub fn set(&self, set: Set) -> impl Iterator<Item = &Leaf> {
-        self.leaves.iter().filter(move |leaf| leaf.set == set)
+        let in_set = self.sets.get(&set).map_or(&[][..], Vec::as_slice);
+        in_set.iter().map(|&at| &self.leaves[at])
     }
 
     /// The pages before and after one.

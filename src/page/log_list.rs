@@ -31,10 +31,7 @@ pub(crate) fn log_list(book: &Book<'_>, board: usize) -> Sheet<LogList> {
     let title = &book.notebook.records.boards[board].title.value;
     let mut entries: Vec<_> = book
         .notebook
-        .sheets
-        .iter()
-        .enumerate()
-        .filter(|(_, sheet)| sheet.board == board)
+        .sheets_of(board)
         .filter_map(|(at, sheet)| match &sheet.kind {
             SheetKind::Log { date, .. } => Some((*date, at, sheet)),
             SheetKind::Front | SheetKind::Further(_) => None,

@@ -60,10 +60,8 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
     let page = Page::Front(board);
     let from = &book.leaves.leaf(page).path;
     let record = &book.notebook.records.boards[board];
-    let sheets = book.notebook.sheets.iter();
-    let front = sheets
-        .into_iter()
-        .find(|sheet| sheet.board == board && sheet.kind == SheetKind::Front);
+    let mut sheets = book.notebook.sheets_of(board).map(|(_, sheet)| sheet);
+    let front = sheets.find(|sheet| sheet.kind == SheetKind::Front);
     let prose = front
         .map(|front| text(book, from, front))
         .unwrap_or_default();
