@@ -374,7 +374,7 @@ fn parts_that_could_go_are_told_and_come_as_a_patch() {
     let desk = Desk::new();
     let told = desk.run(&["thin", DEMO]).ends(0).out;
     for words in [
-        "36 parts on 7 boards: 1 could go, and no more",
+        "36 parts on 8 boards: 1 could go, and no more",
         "sound_post C1: cap_100n instead",
         "parts on the line    36 -> 35",
         "feeders              20 -> 19",

@@ -148,7 +148,10 @@ fn a_sweep_in_which_nothing_holds_says_so() {
 fn what_cannot_be_supposed_is_told_with_the_mend() {
     let desk = Desk::new();
     for (arguments, words) in [
-        (&["R1=4k7"][..], "several boards have a `R1`: `carrier.R1`"),
+        (
+            &["R1=4k7"][..],
+            "several boards have a `R1`: `bench_breakout.R1`",
+        ),
         (&["cell_charger.R1"], "write `NAME=VALUE`"),
         (&["cell_charger.R1="], "lacks a name or a value"),
         (

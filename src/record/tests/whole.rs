@@ -307,5 +307,5 @@ fn the_demo_notebook_has_nothing_wrong_in_its_records() {
     }
     let records = check(&fixture);
     assert!(records.parts.len() > 20);
-    assert_eq!(records.boards.len(), 7);
+    assert_eq!(records.boards.len(), 8);
 }
