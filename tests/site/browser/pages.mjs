@@ -20,19 +20,25 @@ export async function everyPage(on) {
   const { sites, check, axe } = on;
   for (const name of (await readdir(sites)).sort()) {
     const site = join(sites, name);
-    const { page, go, close } = await tab(on, site, { viewport: PHONE });
-    for (const path of await pagesOf(site)) {
-      // Of the many small notebooks with findings, those pages that show them.
-      const shown = !name.startsWith("bad-") || /(^|\/)(findings|figures|index)\.html$/.test(path);
-      if (!shown || path.startsWith("parts/") && name !== "team") continue;
-      await go(path);
-      const wide = await isTooWide(page);
-      check(wide === null, `${name}/${path} at 360 px: ${wide}`);
-      if (name === "team" || name.startsWith("awkward") || path === "findings.html") {
-        for (const what of await violations(page, axe)) check(false, `${name}/${path}: ${what}`);
+    const paths = await pagesOf(site);
+    // Two tabs share the pages, since axe-core keeps a processor busy.
+    const look = async () => {
+      const { page, go, close } = await tab(on, site, { viewport: PHONE });
+      while (paths.length > 0) {
+        const path = paths.shift();
+        // Of the many small notebooks with findings, those pages that show them.
+        const shown = !name.startsWith("bad-") || /(^|\/)(findings|figures|index)\.html$/.test(path);
+        if (!shown || path.startsWith("parts/") && name !== "team") continue;
+        await go(path);
+        const wide = await isTooWide(page);
+        check(wide === null, `${name}/${path} at 360 px: ${wide}`);
+        if (name === "team" || name.startsWith("awkward") || path === "findings.html") {
+          for (const what of await violations(page, axe)) check(false, `${name}/${path}: ${what}`);
+        }
       }
-    }
-    await close();
+      await close();
+    };
+    await Promise.all([look(), look()]);
   }
 }
 
