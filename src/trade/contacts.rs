@@ -25,7 +25,9 @@ impl Contacts {
     /// Most lines of a network: as many as so many keys can touch.
     pub const MOST_LINES: usize = 2 * Contacts::MOST_KEYS;
 
-    /// Each key between a line of its own and a common one.
+    /// Each key between a line of its own and a common one. That all sets are told
+    /// apart then is tested and taken for granted.
+    #[cfg(test)]
     pub fn direct(keys: usize) -> Contacts {
         Contacts::of(keys + 1, (0..keys).map(|key| (key + 1, 0)).collect(), false)
     }

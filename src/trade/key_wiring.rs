@@ -197,22 +197,15 @@ fn wiring(way: Way, keys: u64) -> Wiring {
 
 /// How many keys may be held in any combination, and which sets are told apart.
 fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
-    // Where each key has a line of its own, or diodes let no path go on, a
-    // key's reading hangs on that key alone.
-    let alone = match way {
-        Way::Direct | Way::ShiftRegister => true,
-        Way::Matrix { rows, diodes, .. } => *rows == 1 || *diodes,
-        Way::Charlieplexed { .. } => false,
-    };
     let small = keys <= EVERY_SET as u64;
-    if alone {
+    let Some(whole) = touched(way, pins, Contacts::MOST_KEYS) else {
         let words = match small {
             true => format!("all {}", 1u64 << keys),
             false => "all, each key being read alone".into(),
         };
         return (keys, words);
-    }
-    let whole = network(way, pins, usize::try_from(keys).unwrap_or(usize::MAX));
+    };
+    let whole = whole.first(usize::try_from(keys).unwrap_or(usize::MAX));
     if small {
         let told = whole.told_apart_by_size();
         let (all_told, all) = (told.iter().sum::<u64>(), 1u64 << keys);
@@ -228,9 +221,11 @@ fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
     for size in 1..=SIZES {
         // As many keys touch no more lines than these, and all lines of a sort
         // are alike.
-        let part = touched(way, pins, size);
-        let (told, all) = part.of_size(size);
-        if told < all {
+        let told_all = touched(way, pins, size).is_none_or(|part| {
+            let (told, all) = part.of_size(size);
+            told == all
+        });
+        if !told_all {
             break;
         }
         rollover = size as u64;
@@ -254,32 +249,21 @@ fn told_apart(way: &Way, pins: u64, keys: u64) -> (u64, String) {
     (rollover, words.join(", "))
 }
 
-fn network(way: &Way, pins: u64, keys: usize) -> Contacts {
-    let most = Contacts::MOST_KEYS;
-    let size = |lines: u64| usize::try_from(lines).unwrap_or(most).min(most);
-    match way {
-        Way::Direct | Way::ShiftRegister => Contacts::direct(keys.min(Contacts::MOST_KEYS)),
-        Way::Matrix {
-            rows,
-            columns,
-            diodes,
-        } => Contacts::matrix(size(*rows), size(*columns), *diodes),
-        Way::Charlieplexed { diodes } => Contacts::charlieplexed(size(pins), *diodes),
-    }
-    .first(keys)
-}
-
-/// The part of a network that so many keys can touch.
-fn touched(way: &Way, pins: u64, keys: usize) -> Contacts {
+/// The part of a network that so many keys can touch. `None` where each key has a
+/// line of its own, or diodes let no path go on: a key's reading hangs on that key
+/// alone then.
+fn touched(way: &Way, pins: u64, keys: usize) -> Option<Contacts> {
     let least = |lines: u64, most: usize| usize::try_from(lines).unwrap_or(most).min(most);
-    match way {
-        Way::Direct | Way::ShiftRegister => Contacts::direct(keys),
-        Way::Matrix {
-            rows,
-            columns,
-            diodes,
-        } => Contacts::matrix(least(*rows, keys), least(*columns, keys), *diodes),
-        Way::Charlieplexed { diodes } => Contacts::charlieplexed(least(pins, 2 * keys), *diodes),
+    match *way {
+        Way::Direct | Way::ShiftRegister => None,
+        Way::Matrix { rows: 1, .. } | Way::Matrix { diodes: true, .. } => None,
+        Way::Matrix { rows, columns, .. } => {
+            let (rows, columns) = (least(rows, keys), least(columns, keys));
+            Some(Contacts::matrix(rows, columns, false))
+        }
+        Way::Charlieplexed { diodes } => {
+            Some(Contacts::charlieplexed(least(pins, 2 * keys), diodes))
+        }
     }
 }
 
