@@ -37,7 +37,6 @@ pub(crate) struct Book<'n> {
     pub edition: Edition,
     /// All pages.
     pub leaves: Leaves,
-    figures: Vec<Vec<NodeId>>,
     fitted: Vec<Vec<NodeId>>,
     tally: OnceLock<FigureCount>,
     has_news: OnceLock<bool>,
@@ -100,12 +99,6 @@ impl<'n> Book<'n> {
             .findings
             .iter()
             .filter(|finding| finding.level == Level::Error);
-        let boards = 0..notebook.records.boards.len();
-        let figures = boards.map(|board| {
-            let figures = notebook.figures_of(board).iter().copied();
-            figures.filter(|node| edition.shows(*node)).collect()
-        });
-        let figures = figures.collect();
         let mut fitted = vec![Vec::new(); notebook.records.boards.len()];
         for (node, record) in notebook.graph.iter() {
             if let Origin::Fitted { board, .. } = record.origin
@@ -117,7 +110,6 @@ impl<'n> Book<'n> {
         Book {
             notebook,
             whole,
-            figures,
             fitted,
             tally: OnceLock::new(),
             has_news: OnceLock::new(),
@@ -299,8 +291,9 @@ impl<'n> Book<'n> {
     }
 
     /// The figures of a board that the edition has, workings among them.
-    pub fn figures_of(&self, board: usize) -> &[NodeId] {
-        self.figures.get(board).map_or(&[], Vec::as_slice)
+    pub fn figures_of(&self, board: usize) -> impl Iterator<Item = NodeId> {
+        let figures = self.notebook.figures_of(board).iter().copied();
+        figures.filter(|node| self.edition.shows(*node))
     }
 
     /// What the fitted parts of a board bring to any formula, as far as the edition
@@ -311,14 +304,12 @@ impl<'n> Book<'n> {
 
     /// How many figures of a board hold, of those that the edition has.
     pub fn tally_of(&self, board: usize) -> FigureCount {
-        let figures = self.figures_of(board);
-        let hold = figures
-            .iter()
-            .filter(|&&figure| self.notebook.figure_holds(figure));
-        FigureCount {
-            hold: hold.count(),
-            of: figures.len(),
-        }
+        let none = FigureCount { hold: 0, of: 0 };
+        self.figures_of(board)
+            .fold(none, |sum, figure| FigureCount {
+                hold: sum.hold + usize::from(self.notebook.figure_holds(figure)),
+                of: sum.of + 1,
+            })
     }
 
     /// How many figures of the whole edition hold.

@@ -124,8 +124,8 @@ pub(crate) fn calculation_sheet(
     } else {
         zones.next()
     };
-    let figures = book.figures_of(board).iter().copied();
-    let figures = figures
+    let figures = book
+        .figures_of(board)
         .filter(|node| !working::is_of_working(book.notebook.graph.node(*node)))
         .map(|node| entry(book, from, node, zones.next(), &mut files))
         .collect();

@@ -24,7 +24,7 @@ pub(super) fn paths(book: &Book<'_>, board: usize) -> [Utf8PathBuf; 2] {
 pub(super) fn files(book: &Book<'_>, board: usize) -> Vec<(Utf8PathBuf, String)> {
     let record = &book.notebook.records.boards[board];
     let from = &book.leaves.leaf(Page::Figures(board)).path;
-    let nodes = book.figures_of(board);
+    let nodes: Vec<NodeId> = book.figures_of(board).collect();
     let figures: Vec<Json> = nodes.iter().map(|node| figure(book, from, *node)).collect();
     let whole = json!({
         "format": 1,

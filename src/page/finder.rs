@@ -109,7 +109,7 @@ fn words(html: &str) -> String {
 
 fn figures(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     let from = Utf8Path::new("");
-    for &node in book.figures_of(board) {
+    for node in book.figures_of(board) {
         let record = book.notebook.graph.node(node);
         let shown = book.value_text(node);
         let says = book.notebook.says(node).map(|says| typeset(says.text()));

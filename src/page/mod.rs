@@ -261,25 +261,17 @@ impl Press<'_> {
                 let page = self.page(leaf, "written.html", &sheet)?;
                 Ok(Printed { wanted, ..page })
             }
-            Page::Figures(board) => {
-                let (sheet, tables) = calculation::calculation_sheet(book, board);
-                let page = self.page(leaf, "calculation.html", &sheet)?;
-                Ok(Printed {
-                    drawn: tables,
-                    ..page
-                })
-            }
+            Page::Figures(board) => self.page_with_tables(
+                leaf,
+                "calculation.html",
+                calculation::calculation_sheet(book, board),
+            ),
             Page::Fixture(board) => {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
             }
             Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
             Page::Readings(board) => {
-                let (sheet, tables) = readings::readings_sheet(book, board);
-                let page = self.page(leaf, "readings.html", &sheet)?;
-                Ok(Printed {
-                    drawn: tables,
-                    ..page
-                })
+                self.page_with_tables(leaf, "readings.html", readings::readings_sheet(book, board))
             }
             Page::Documents(board) => {
                 let (sheet, wanted) = documents::documents_sheet(book, board);
@@ -300,12 +292,11 @@ impl Press<'_> {
             }
             Page::RevisionFigures(board, revision) => {
                 let then = self.revised.get(&(board, revision)).unwrap_or(book);
-                let (sheet, tables) = calculation::calculation_sheet(then, board);
-                let page = self.page(leaf, "calculation.html", &sheet)?;
-                Ok(Printed {
-                    drawn: tables,
-                    ..page
-                })
+                self.page_with_tables(
+                    leaf,
+                    "calculation.html",
+                    calculation::calculation_sheet(then, board),
+                )
             }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
@@ -314,6 +305,17 @@ impl Press<'_> {
             Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
             Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
         }
+    }
+
+    /// The page of a leaf, with tables that were worked out with it.
+    fn page_with_tables<F: Serialize>(
+        &self,
+        leaf: &Leaf,
+        template: &str,
+        (sheet, drawn): (Sheet<F>, Tables),
+    ) -> Result<Printed, PageFault> {
+        let page = self.page(leaf, template, &sheet)?;
+        Ok(Printed { drawn, ..page })
     }
 
     /// The page of a leaf, from a template or from earlier.

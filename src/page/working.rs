@@ -169,8 +169,7 @@ pub(crate) fn nodes(book: &Book<'_>, board: usize, working: usize) -> Vec<NodeId
         } => (of, at) == (board, working),
         _ => false,
     };
-    let figures = book.figures_of(board).iter().copied();
-    figures.filter(is_ours).collect()
+    book.figures_of(board).filter(is_ours).collect()
 }
 
 /// Everything of a working, a row each, for the sheet with its derivation: what
