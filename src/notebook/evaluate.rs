@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use std::cell::RefCell;
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
@@ -134,9 +135,9 @@ fn side_by_side(
     let mut groups: Vec<_> = groups.into_values().collect();
     // What takes long is begun first, so that nobody waits for it at the end: all
     // that has no inputs is one group, and corners double with each input.
-    groups.sort_by_key(|group| match group[0].1.inputs.len() {
-        0 => 0,
-        inputs => usize::MAX - inputs,
+    groups.sort_by_key(|group| {
+        let inputs = group[0].1.inputs.len();
+        (inputs > 0, Reverse(inputs))
     });
     let groups = groups.into_par_iter().with_max_len(1);
     let found = groups.flat_map_iter(|group| {

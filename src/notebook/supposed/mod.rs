@@ -108,8 +108,7 @@ impl Notebook {
     /// earlier. Positions that do not exist change nothing.
     pub fn under(&self, overrides: &[Override]) -> Supposed {
         let mut supposed = self.under_plain(overrides);
-        let waived = self.waived.iter().map(|waived| &waived.finding);
-        let was = self.findings.iter().chain(waived);
+        let was = self.all_told();
         let was = was.filter(|finding| self.is_of_earlier_revision(finding));
         let was: Vec<Finding> = was.cloned().collect();
         let now = self.revised_links(overrides, |node| {
@@ -129,6 +128,12 @@ impl Notebook {
         supposed.mended.extend(pairs.mended);
         supposed.still.extend(pairs.still);
         supposed
+    }
+
+    /// All findings, those that are waived too.
+    fn all_told(&self) -> impl Iterator<Item = &Finding> {
+        let waived = self.waived.iter().map(|waived| &waived.finding);
+        self.findings.iter().chain(waived)
     }
 
     /// The same, without a look at what sheets state of earlier revisions.
@@ -291,8 +296,7 @@ impl Notebook {
         let mut findings = proof.findings;
         findings.extend(self.told_in_reading.iter().cloned());
         let findings = crate::finding::order(findings, &self.sources);
-        let waived = self.waived.iter().map(|waived| &waived.finding);
-        let was = self.findings.iter().chain(waived).filter(|finding| {
+        let was = self.all_told().filter(|finding| {
             let of_waivers = matches!(finding.slug, Slug::WaiverIdle | Slug::WaiverOverdue);
             !of_waivers && !OF_WHAT_IS.contains(&finding.slug)
         });
