@@ -12,6 +12,8 @@
 
 #![allow(clippy::print_stdout)] // Printing is what it is for.
 
+mod plain;
+
 use std::fs;
 use std::hint::black_box;
 use std::path::{Path, PathBuf};
@@ -19,7 +21,8 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use pulldown_cmark::{Options, Parser};
-use walkdir::WalkDir;
+
+use plain::{contents, files, write_plainly};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_ohmbook");
 const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
@@ -78,14 +81,6 @@ fn run(arguments: &[&str]) {
     assert!(status.success(), "{arguments:?} ended with {status}");
 }
 
-/// Every file of the demo.
-fn files() -> Vec<PathBuf> {
-    let entries = WalkDir::new(DEMO).into_iter();
-    let entries = entries.map(|entry| entry.expect("the demo can be walked"));
-    let files = entries.filter(|entry| entry.file_type().is_file());
-    files.map(|entry| entry.into_path()).collect()
-}
-
 /// Reads every file and parses what is Markdown or TOML, and makes nothing of it.
 fn read_and_parse(files: &[PathBuf]) {
     let options =
@@ -104,27 +99,6 @@ fn read_and_parse(files: &[PathBuf]) {
             }
         }
     }
-}
-
-/// Writes files of the same number and size as the site's, in the plainest way.
-fn write_plainly(site: &[(PathBuf, Vec<u8>)], to: &Path) {
-    for (path, bytes) in site {
-        let path = to.join(path);
-        fs::create_dir_all(path.parent().expect("it lies in there")).expect("a folder");
-        fs::write(path, bytes).expect("a file can be written");
-    }
-}
-
-fn contents(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
-    let entries = WalkDir::new(folder).into_iter();
-    let entries = entries.map(|entry| entry.expect("the site can be walked"));
-    let files = entries.filter(|entry| entry.file_type().is_file());
-    let read = files.map(|entry| {
-        let inside = entry.path().strip_prefix(folder).expect("it lies in there");
-        let bytes = fs::read(entry.path()).expect("the site can be read");
-        (inside.to_owned(), bytes)
-    });
-    read.collect()
 }
 
 fn main() {
@@ -146,7 +120,7 @@ fn main() {
     let (count, bytes) = (site.len(), site.iter().map(|(_, b)| b.len()).sum::<usize>());
     let plain = folder.path().join("plain");
 
-    let read = files();
+    let read = files(Path::new(DEMO));
     let sheets = read.len();
     let mut courses = [
         Course::new("floor: start a process (`--version`)", None, || {

@@ -14,20 +14,21 @@
 mod dice;
 mod median;
 mod news;
+mod plain;
 
 use std::fmt::Write;
 use std::fs;
 use std::hint::black_box;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use camino::{Utf8Path, Utf8PathBuf};
 use pulldown_cmark::{Options, Parser, html};
-use walkdir::WalkDir;
 
 use dice::Dice;
 use median::median;
+use plain::{contents, files, write_plainly};
 
 const BOARDS: usize = 1000;
 const ROUNDS: usize = 5;
@@ -187,22 +188,6 @@ fn held(process: u32) -> Option<u64> {
     line.split_whitespace().next()?.parse().ok()
 }
 
-fn files(folder: &Path) -> Vec<PathBuf> {
-    let entries = WalkDir::new(folder).into_iter();
-    let entries = entries.map(|entry| entry.expect("the folder can be walked"));
-    let files = entries.filter(|entry| entry.file_type().is_file());
-    files.map(|entry| entry.into_path()).collect()
-}
-
-fn contents(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
-    let read = files(folder).into_iter().map(|path| {
-        let bytes = fs::read(&path).expect("the site can be read");
-        let inside = path.strip_prefix(folder).expect("it lies in there");
-        (inside.to_owned(), bytes)
-    });
-    read.collect()
-}
-
 /// Reads every file and makes HTML of what is Markdown.
 fn read_and_parse(files: &[PathBuf]) {
     for path in files {
@@ -214,14 +199,5 @@ fn read_and_parse(files: &[PathBuf]) {
         } else {
             black_box(text);
         }
-    }
-}
-
-/// Writes a site in the plainest way, into a folder that is not there yet.
-fn write_plainly(site: &[(PathBuf, Vec<u8>)], to: &Path) {
-    for (path, bytes) in site {
-        let path = to.join(path);
-        fs::create_dir_all(path.parent().expect("it lies in there")).expect("a folder");
-        fs::write(path, bytes).expect("a file can be written");
     }
 }
