@@ -285,6 +285,68 @@ fn after_a_burst_of_saves_the_pages_are_those_of_a_fresh_bind() {
     assert!(editions <= 20, "200 saves made {editions} editions");
 }
 
+/// Whether words change, or what others hang on, pages are those of a fresh bind
+/// after each save, and after going back.
+#[test]
+fn after_a_save_of_any_kind_the_pages_are_those_of_a_fresh_bind() {
+    let served = Served::new();
+    let (front, record) = (served.read(FRONT), served.read(RECORD));
+    let (title, rest) = front.split_once('\n').unwrap();
+    let as_bound = |what: &str| {
+        let bound = served.bound();
+        served.until(what, |served| served.is_as_bound(&bound));
+    };
+    for (what, path, text) in [
+        ("a word", FRONT, format!("{front}\nOne word.\n")),
+        ("another word", FRONT, format!("{front}\nAnother word.\n")),
+        ("a title", FRONT, format!("# Another title\n{rest}")),
+        (
+            "a word under it",
+            FRONT,
+            format!("# Another title\n{rest}\nWord.\n"),
+        ),
+        ("the title of before", FRONT, front.clone()),
+        (
+            "a heading",
+            FRONT,
+            format!("{front}\n## Further\n\nWord.\n"),
+        ),
+        (
+            "a loose quantity",
+            FRONT,
+            format!("{title}\n\nAbout 5 V.\n{rest}"),
+        ),
+        (
+            "a word beside it",
+            FRONT,
+            format!("{title}\n\nSome words, about 5 V.\n{rest}"),
+        ),
+        ("nothing but the title", FRONT, format!("{title}\n")),
+        ("all of before", FRONT, front.clone()),
+        (
+            "a record",
+            RECORD,
+            record.replace("summary = \"", "summary = \"Indeed: "),
+        ),
+        ("a word after it", FRONT, format!("{front}\nOne word.\n")),
+        ("the record of before", RECORD, record.clone()),
+    ] {
+        served.write(path, &text);
+        as_bound(what);
+    }
+    // Two sheets at once, and one while the notebook does not hold.
+    let design = "boards/first_board/design.md";
+    served.write(design, &format!("{}\nTwo.\n", served.read(design)));
+    served.write(FRONT, &format!("{front}\nOne.\n"));
+    as_bound("words of two sheets");
+    served.write(RECORD, &record.replace("2.9 mA", "3.9 mA"));
+    served.until("it does not hold", |served| laid_over(&served.page("/")));
+    served.write(FRONT, &format!("{front}\nMeanwhile.\n"));
+    std::thread::sleep(Duration::from_millis(100));
+    served.write(RECORD, &record);
+    as_bound("mended, with words that were written meanwhile");
+}
+
 #[test]
 fn it_ends_at_once_with_pages_open_and_lets_go_of_its_address() {
     let mut served = Served::new();

@@ -92,6 +92,16 @@ pub struct SourceFile {
 }
 
 impl SourceFile {
+    fn new(path: Utf8PathBuf, text: String) -> SourceFile {
+        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
+        let starts = ends.map(|(at, _)| at + 1);
+        SourceFile {
+            path,
+            line_starts: std::iter::once(0).chain(starts).collect(),
+            text,
+        }
+    }
+
     /// Line and column of a byte, both counted from one, the column in
     /// characters.
     pub fn line_column(&self, at: usize) -> (usize, usize) {
@@ -148,24 +158,19 @@ pub struct Sources {
 impl Sources {
     /// Takes in a file and returns its number.
     pub fn add(&mut self, path: impl Into<Utf8PathBuf>, text: String) -> FileId {
-        let mut line_starts = vec![0];
-        line_starts.extend(
-            text.bytes()
-                .enumerate()
-                .filter(|(_, b)| *b == b'\n')
-                .map(|(at, _)| at + 1),
-        );
         let path = path.into();
         // Four thousand million files do not fit in a machine's memory.
         let id = FileId(self.files.len() as u32);
         let by_path = Arc::make_mut(&mut self.by_path);
         by_path.entry(path.clone()).or_insert(id);
-        self.files.push(Arc::new(SourceFile {
-            path,
-            text,
-            line_starts,
-        }));
+        self.files.push(Arc::new(SourceFile::new(path, text)));
         id
+    }
+
+    /// Takes in another text of a file.
+    pub(crate) fn replace(&mut self, id: FileId, text: String) {
+        let path = self.file(id).path.clone();
+        self.files[id.0 as usize] = Arc::new(SourceFile::new(path, text));
     }
 
     /// The file of a number that [`Sources::add`] gave out.

@@ -42,6 +42,7 @@ mod resolve_property;
 mod response;
 mod restate;
 mod revised;
+mod reworded;
 mod seen;
 mod sheet;
 mod since;

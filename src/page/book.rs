@@ -2,7 +2,8 @@
 //! every figure its symbol, what hangs on it and where it is stated.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
+use std::ops::Deref;
+use std::sync::{Arc, OnceLock};
 
 use camino::Utf8Path;
 
@@ -33,7 +34,13 @@ pub(crate) struct Book<'n> {
     pub notebook: &'n Notebook,
     /// The notebook as it is, where the other is as of an earlier revision.
     pub whole: &'n Notebook,
-    /// What of it is for whom.
+    shelf: Arc<Shelf>,
+}
+
+/// What was looked up once for all pages. It holds nothing that the words of a
+/// sheet change.
+pub(crate) struct Shelf {
+    /// What of the notebook is for whom.
     pub edition: Edition,
     /// All pages.
     pub leaves: Leaves,
@@ -49,6 +56,14 @@ pub(crate) struct Book<'n> {
     amiss: BTreeSet<Place>,
     /// The sounds of workings, rendered once for all pages.
     pub sounds: Sounds,
+}
+
+impl Deref for Book<'_> {
+    type Target = Shelf;
+
+    fn deref(&self) -> &Shelf {
+        &self.shelf
+    }
 }
 
 impl<'n> Book<'n> {
@@ -107,9 +122,7 @@ impl<'n> Book<'n> {
                 fitted[board].push(node);
             }
         }
-        Book {
-            notebook,
-            whole,
+        let shelf = Shelf {
             fitted,
             tally: OnceLock::new(),
             has_news: OnceLock::new(),
@@ -128,7 +141,29 @@ impl<'n> Book<'n> {
             amiss: errors
                 .filter_map(|finding| finding.place().cloned())
                 .collect(),
+        };
+        Book {
+            notebook,
+            whole,
+            shelf: Arc::new(shelf),
         }
+    }
+
+    /// What was looked up, for another book of the same notebook.
+    pub fn shelf(&self) -> Arc<Shelf> {
+        self.shelf.clone()
+    }
+
+    /// The book of a notebook in which nothing but words of this sheet is other
+    /// than when the shelf was filled; `None` where they move a link into another
+    /// zone, which pages elsewhere tell of.
+    pub fn reworded(notebook: &'n Notebook, shelf: Arc<Shelf>, sheet: usize) -> Option<Book<'n>> {
+        let zones = zones_of_links(&notebook.sheets.get(sheet)?.document);
+        (shelf.link_zones.get(sheet) == Some(&zones)).then_some(Book {
+            notebook,
+            whole: notebook,
+            shelf,
+        })
     }
 
     /// Whether an error-level finding is about this very place.

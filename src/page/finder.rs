@@ -5,6 +5,7 @@
 //! cannot know more than they do.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
 use rayon::prelude::*;
@@ -31,22 +32,63 @@ enum Kind {
 /// A row: kind, address from the cover, name, title, value as shown, words.
 type Row = (u8, String, String, String, String, String);
 
-/// The index of an edition, as a script.
-pub(crate) fn index(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Vec<u8>>) -> String {
-    let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-    let of_sheets = leaves.par_iter().map(|leaf| {
-        let content = files.get(&leaf.path).map_or(&[][..], Vec::as_slice);
-        sheet(book, leaf, &String::from_utf8_lossy(content))
-    });
-    let mut rows: Vec<Row> = of_sheets.collect();
-    let boards = 0..book.notebook.records.boards.len();
-    for board in boards.filter(|&board| book.edition.shows_board(board)) {
-        figures(book, board, &mut rows);
-        places(book, board, &mut rows);
-        pins(book, board, &mut rows);
+/// The index of an edition: its rows, as they are written.
+#[derive(Clone)]
+pub(crate) struct Index {
+    /// The row of each sheet, in the order of the leaves.
+    sheets: Vec<Arc<str>>,
+    /// All other rows.
+    others: Arc<[String]>,
+}
+
+impl Index {
+    /// The index of an edition, whose pages are among these files.
+    pub fn of(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>) -> Index {
+        let leaves: Vec<&Leaf> = book.leaves.iter().collect();
+        let sheets = leaves.par_iter();
+        let boards = (0..book.notebook.records.boards.len()).into_par_iter();
+        let others = boards.filter(|&board| book.edition.shows_board(board));
+        let others = others.map(|board| {
+            let mut rows = Vec::new();
+            figures(book, board, &mut rows);
+            places(book, board, &mut rows);
+            pins(book, board, &mut rows);
+            let rows: Vec<String> = rows.iter().map(written).collect();
+            rows.join(",")
+        });
+        Index {
+            sheets: sheets.map(|leaf| sheet(book, leaf, files)).collect(),
+            others: others.filter(|rows| !rows.is_empty()).collect(),
+        }
     }
-    let rows = serde_json::to_string(&rows).unwrap_or_else(|_| "[]".to_owned());
-    format!("Finder.index({rows});\n")
+
+    /// Takes in a page that was made once more.
+    pub fn again(
+        &mut self,
+        book: &Book<'_>,
+        leaf: &Leaf,
+        files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>,
+    ) {
+        let at = book.leaves.iter().position(|known| known.page == leaf.page);
+        if let Some(row) = at.and_then(|at| self.sheets.get_mut(at)) {
+            *row = sheet(book, leaf, files);
+        }
+    }
+
+    /// The index as a script.
+    pub fn script(&self) -> String {
+        let sheets = self.sheets.iter().map(AsRef::as_ref);
+        let rows: Vec<&str> = sheets
+            .chain(self.others.iter().map(String::as_str))
+            .collect();
+        format!("Finder.index([{}]);\n", rows.join(","))
+    }
+}
+
+/// A row as JSON.
+fn written(row: &Row) -> String {
+    // Texts and a small number cannot fail to be written.
+    serde_json::to_string(row).unwrap_or_else(|_| "[]".to_owned())
 }
 
 fn row(kind: Kind, href: String, name: &str, title: &str, shown: &str, words: String) -> Row {
@@ -55,7 +97,8 @@ fn row(kind: Kind, href: String, name: &str, title: &str, shown: &str, words: St
     (kind as u8, href, name, title, shown, words)
 }
 
-fn sheet(book: &Book<'_>, leaf: &Leaf, html: &str) -> Row {
+/// The row of a sheet, as it is written.
+fn sheet(book: &Book<'_>, leaf: &Leaf, files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>) -> Arc<str> {
     let from = Utf8Path::new("");
     let link = book.link(from, leaf);
     let kind = match leaf.page {
@@ -76,12 +119,15 @@ fn sheet(book: &Book<'_>, leaf: &Leaf, html: &str) -> Row {
     // Figures and parts have rows of their own.
     let words = match leaf.page {
         Page::Front(_) | Page::Written(_) | Page::Part(_) | Page::Module(_) | Page::Findings => {
-            words(html)
+            let page = files
+                .get(&leaf.path)
+                .map_or(&[][..], |page| page.as_slice());
+            words(&String::from_utf8_lossy(page))
         }
         _ => String::new(),
     };
     let title = super::corner::document_type(book, leaf.page);
-    row(kind, link.href, &link.text, &title, &shown, words)
+    written(&row(kind, link.href, &link.text, &title, &shown, words)).into()
 }
 
 /// The words of a page's sheet, each once.

@@ -12,6 +12,7 @@
 //! | `leaves` | which pages there are, their order and addresses |
 //! | `book` | links, symbols and where-used, looked up once |
 //! | `written` … `findings` | one kind of sheet each |
+//! | `press` | one page from its leaf, rendered or taken over |
 //! | `render` | templates and their faults |
 //!
 //! The same notebook gives the same bytes: no clock, no chance, and no order
@@ -40,6 +41,7 @@ mod part_facts;
 mod picture;
 mod pins;
 mod plotted;
+mod press;
 mod prose_html;
 mod readings;
 mod relation;
@@ -62,18 +64,19 @@ mod written;
 mod zone;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::fs;
+use std::sync::Arc;
 
-use blake3::Hash;
 use camino::{Utf8Path, Utf8PathBuf};
 use rayon::prelude::*;
-use serde::Serialize;
 
-use self::book::Book;
+use self::book::{Book, Shelf};
+use self::finder::Index;
 use self::leaves::{Leaf, Page};
+use self::press::{Made, Press, Printed};
 use self::render::Look;
 pub use self::render::PageFault;
-use self::view::Sheet;
 use crate::notebook::Notebook;
 use crate::record::Audience;
 
@@ -81,31 +84,59 @@ use crate::record::Audience;
 #[derive(Clone, Debug, Default)]
 pub struct Pages {
     /// Pages, style sheet, and the files of the notebook that pages link to, by
-    /// their paths in the site.
-    pub files: BTreeMap<Utf8PathBuf, Vec<u8>>,
+    /// their paths in the site. A file that is taken over from earlier is the same
+    /// one.
+    pub files: BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>,
     /// How many pages were rendered; the others were taken over from earlier.
     pub rendered: usize,
-    /// Each page with the hash of all that it was made from.
-    made_from: BTreeMap<Utf8PathBuf, Hash>,
-    /// The files of each page's tables.
-    tables: BTreeMap<Utf8PathBuf, Tables>,
+    /// What each page was made from.
+    made: BTreeMap<Utf8PathBuf, Arc<Made>>,
+    kept: Option<Kept>,
 }
 
-/// Tables as files, by their paths in the site.
-type Tables = Vec<(Utf8PathBuf, String)>;
+/// What is kept of the making of all pages, for those that are made once more.
+#[derive(Clone)]
+struct Kept {
+    look: Arc<Look>,
+    shelf: Arc<Shelf>,
+    index: Index,
+}
+
+impl fmt::Debug for Kept {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Kept").finish_non_exhaustive()
+    }
+}
 
 impl Pages {
     /// Whether the file at a path is a page, and not one that pages link to.
     pub fn is_page(&self, path: &Utf8Path) -> bool {
-        self.made_from.contains_key(path)
+        self.made.contains_key(path)
     }
 
-    /// A page that was made from the same.
-    fn same(&self, path: &Utf8Path, made_from: &Hash) -> Option<(Vec<u8>, Tables)> {
-        let is_same = self.made_from.get(path) == Some(made_from);
-        let content = is_same.then(|| self.files.get(path)).flatten()?;
-        let tables = self.tables.get(path).cloned().unwrap_or_default();
-        Some((content.clone(), tables))
+    /// Takes in a page with what goes with it; returns the files of the notebook
+    /// that it links to.
+    fn take(&mut self, path: &Utf8Path, printed: Printed) -> Vec<Utf8PathBuf> {
+        let Printed {
+            content,
+            made,
+            is_new,
+            wanted,
+            drawn,
+        } = printed;
+        self.rendered += usize::from(is_new);
+        self.files.insert(path.to_owned(), content);
+        self.take_texts(drawn);
+        let tables = made.tables.iter().cloned();
+        self.files.extend(tables);
+        self.made.insert(path.to_owned(), made);
+        wanted
+    }
+
+    fn take_texts(&mut self, texts: impl IntoIterator<Item = (Utf8PathBuf, String)>) {
+        let texts = texts.into_iter();
+        self.files
+            .extend(texts.map(|(path, text)| (path, Arc::new(text.into_bytes()))));
     }
 }
 
@@ -131,7 +162,13 @@ pub fn pages_for(
     notebook: &Notebook,
     audience: Audience,
 ) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
-    Ok(printed(notebook, audience, &Pages::default())?.files)
+    let Pages { files, made, .. } = printed(notebook, audience, None)?;
+    // Files of tables are held there too.
+    drop(made);
+    let files = files.into_iter();
+    Ok(files
+        .map(|(path, content)| (path, Arc::unwrap_or_clone(content)))
+        .collect())
 }
 
 /// The same files as [`pages`], where many of them may have been made before.
@@ -144,12 +181,62 @@ pub fn pages_for(
 /// # Errors
 /// As for [`pages`].
 pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFault> {
-    printed(notebook, Audience::Team, earlier)
+    printed(notebook, Audience::Team, Some(earlier))
 }
 
-fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<Pages, PageFault> {
+/// The same files as [`pages`], where nothing but words of these sheets is other
+/// than when all pages were made: only the sheets themselves are made once more,
+/// and their rows in the finder. `None` where other pages must be made too.
+///
+/// # Errors
+/// As for [`pages`].
+pub fn pages_reworded(
+    notebook: &Notebook,
+    earlier: &Pages,
+    sheets: &[usize],
+) -> Result<Option<Pages>, PageFault> {
+    let Some(kept) = &earlier.kept else {
+        return Ok(None);
+    };
+    let mut pages = earlier.clone();
+    pages.rendered = 0;
+    let mut index = kept.index.clone();
+    let revised = BTreeMap::new();
+    for &sheet in sheets {
+        let Some(book) = Book::reworded(notebook, kept.shelf.clone(), sheet) else {
+            return Ok(None);
+        };
+        let press = Press {
+            look: &kept.look,
+            earlier: Some(earlier),
+            book: &book,
+            revised: &revised,
+        };
+        let leaf = book.leaves.leaf(book.page_of_sheet(sheet));
+        let printed = press.print(leaf)?;
+        // It links to the same files as before, so those are there.
+        pages.take(&leaf.path, printed);
+        index.again(&book, leaf, &pages.files);
+    }
+    pages.take_texts([(finder::INDEX.into(), index.script())]);
+    pages.kept = Some(Kept {
+        index,
+        ..kept.clone()
+    });
+    Ok(Some(pages))
+}
+
+fn printed(
+    notebook: &Notebook,
+    audience: Audience,
+    earlier: Option<&Pages>,
+) -> Result<Pages, PageFault> {
     let theme = notebook.records.notebook.theme.as_ref();
-    let look = Look::load(&notebook.root, theme.map(|theme| theme.value.as_str()))?;
+    let look = Look::load(
+        &notebook.root,
+        theme.map(|theme| theme.value.as_str()),
+        earlier.and_then(|earlier| earlier.kept.as_ref().map(|kept| &kept.look)),
+    )?;
     let book = Book::of(notebook, audience);
     let revised = revised(&book);
     let press = Press {
@@ -165,15 +252,7 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     let mut pages = Pages::default();
     let mut wanted = BTreeSet::new();
     for (leaf, printed) in leaves.iter().zip(printed) {
-        let printed = printed?;
-        pages.rendered += usize::from(printed.is_new);
-        pages.files.insert(leaf.path.clone(), printed.content);
-        pages.made_from.insert(leaf.path.clone(), printed.made_from);
-        let tables = printed.tables.iter().cloned().chain(printed.drawn);
-        let tables = tables.map(|(path, csv)| (path, csv.into_bytes()));
-        pages.files.extend(tables);
-        pages.tables.insert(leaf.path.clone(), printed.tables);
-        wanted.extend(printed.wanted);
+        wanted.extend(pages.take(&leaf.path, printed?));
     }
     let now = (0..notebook.records.boards.len())
         .filter(|&board| book.edition.shows_board(board))
@@ -184,16 +263,15 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
     let data: Vec<_> = data
         .flat_map_iter(|(book, board)| figures_data::files(book, board))
         .collect();
-    let data = data.into_iter().chain(feed::files(&book));
-    let data = data.map(|(path, text)| (path, text.into_bytes()));
-    pages.files.extend(data);
-    let index = finder::index(&book, &pages.files).into_bytes();
-    pages.files.insert(finder::INDEX.into(), index);
-    pages.files.extend(look.files());
-    pages.files.extend(book.sounds.files());
-    for book in revised.values() {
-        pages.files.extend(book.sounds.files());
-    }
+    pages.take_texts(data.into_iter().chain(feed::files(&book)));
+    let index = Index::of(&book, &pages.files);
+    pages.take_texts([(finder::INDEX.into(), index.script())]);
+    let others = look.files().chain(book.sounds.files());
+    let then = revised.values().flat_map(|book| book.sounds.files());
+    let others = others.chain(then);
+    pages
+        .files
+        .extend(others.map(|(path, content)| (path, Arc::new(content))));
     for path in wanted {
         let content = fs::read(notebook.root.join(&path)).map_err(|error| {
             PageFault::of_file(
@@ -201,8 +279,15 @@ fn printed(notebook: &Notebook, audience: Audience, earlier: &Pages) -> Result<P
                 format!("a sheet links to this file, and it cannot be read: {error}"),
             )
         })?;
-        pages.files.insert(prose_html::file_path(&path), content);
+        pages
+            .files
+            .insert(prose_html::file_path(&path), Arc::new(content));
     }
+    pages.kept = earlier.is_some().then(|| Kept {
+        look: look.clone(),
+        shelf: book.shelf(),
+        index,
+    });
     Ok(pages)
 }
 
@@ -222,130 +307,4 @@ fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
         Some(((board, revision), book))
     });
     made.collect()
-}
-
-/// What every page is printed with.
-struct Press<'a> {
-    revised: &'a BTreeMap<(usize, usize), Book<'a>>,
-    look: &'a Look,
-    earlier: &'a Pages,
-    book: &'a Book<'a>,
-}
-
-/// A page, and what goes with it.
-struct Printed {
-    content: Vec<u8>,
-    made_from: Hash,
-    /// Whether it was rendered, and not taken over from earlier.
-    is_new: bool,
-    /// Files of the notebook that it links to.
-    wanted: Vec<Utf8PathBuf>,
-    /// Tables and other files of text that it links to, by their paths in the site.
-    tables: Tables,
-    /// Those that were worked out with it and not taken from it.
-    drawn: Tables,
-}
-
-impl Press<'_> {
-    fn print(&self, leaf: &Leaf) -> Result<Printed, PageFault> {
-        let book = self.book;
-        match leaf.page {
-            Page::Cover => self.page(leaf, "drawing_list.html", &drawing_list::cover(book)),
-            Page::Front(board) => {
-                let (sheet, wanted) = written::front_sheet(book, board);
-                let page = self.page(leaf, "written.html", &sheet)?;
-                Ok(Printed { wanted, ..page })
-            }
-            Page::Written(at) => {
-                let (sheet, wanted) = written::written_sheet(book, at);
-                let page = self.page(leaf, "written.html", &sheet)?;
-                Ok(Printed { wanted, ..page })
-            }
-            Page::Figures(board) => self.page_with_tables(
-                leaf,
-                "calculation.html",
-                calculation::calculation_sheet(book, board),
-            ),
-            Page::Fixture(board) => {
-                self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
-            }
-            Page::Pins(board) => self.page(leaf, "pins.html", &pins::pin_sheet(book, board)),
-            Page::Readings(board) => {
-                self.page_with_tables(leaf, "readings.html", readings::readings_sheet(book, board))
-            }
-            Page::Documents(board) => {
-                let (sheet, wanted) = documents::documents_sheet(book, board);
-                let page = self.page(leaf, "documents.html", &sheet)?;
-                let manifest = documents::manifest(book, board).into_iter();
-                Ok(Printed {
-                    wanted,
-                    drawn: manifest.collect(),
-                    ..page
-                })
-            }
-            Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
-            Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
-            Page::Revision(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
-                let sheet = revision::revision_sheet(then, board, revision);
-                self.page(leaf, "revision.html", &sheet)
-            }
-            Page::RevisionFigures(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
-                self.page_with_tables(
-                    leaf,
-                    "calculation.html",
-                    calculation::calculation_sheet(then, board),
-                )
-            }
-            Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
-            Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
-            Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),
-            Page::Module(at) => self.page(leaf, "stock.html", &stock::module_sheet(book, at)),
-            Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
-            Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
-        }
-    }
-
-    /// The page of a leaf, with tables that were worked out with it.
-    fn page_with_tables<F: Serialize>(
-        &self,
-        leaf: &Leaf,
-        template: &str,
-        (sheet, drawn): (Sheet<F>, Tables),
-    ) -> Result<Printed, PageFault> {
-        let page = self.page(leaf, template, &sheet)?;
-        Ok(Printed { drawn, ..page })
-    }
-
-    /// The page of a leaf, from a template or from earlier.
-    fn page<F: Serialize>(
-        &self,
-        leaf: &Leaf,
-        template: &str,
-        sheet: &Sheet<F>,
-    ) -> Result<Printed, PageFault> {
-        let made_from = self.look.made_from(template, sheet)?;
-        // The files of its tables are taken over with a page.
-        if let Some((content, tables)) = self.earlier.same(&leaf.path, &made_from) {
-            return Ok(Printed {
-                content,
-                made_from,
-                is_new: false,
-                wanted: Vec::new(),
-                tables,
-                drawn: Vec::new(),
-            });
-        }
-        let page = self.look.page(template, sheet)?;
-        let (content, tables) = tables::with_files(&leaf.path, &String::from_utf8_lossy(&page));
-        Ok(Printed {
-            content: content.into_bytes(),
-            made_from,
-            is_new: true,
-            wanted: Vec::new(),
-            tables,
-            drawn: Vec::new(),
-        })
-    }
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 use std::fs;
+use std::sync::Arc;
 
 use blake3::{Hash, Hasher};
 use camino::{Utf8Path, Utf8PathBuf};
@@ -59,28 +60,44 @@ impl PageFault {
 pub(crate) struct Look {
     tera: Tera,
     files: BTreeMap<String, Vec<u8>>,
-    /// Where each template of the notebook's own is, for messages.
-    own: BTreeMap<String, Utf8PathBuf>,
+    /// What is the notebook's own.
+    own: BTreeMap<String, Own>,
     /// Names and texts of all templates.
     templates: Hash,
 }
 
+/// A file of the notebook's own look.
+#[derive(PartialEq, Eq)]
+struct Own {
+    /// Where it is, for messages.
+    path: Utf8PathBuf,
+    content: Vec<u8>,
+}
+
 impl Look {
     /// The built-in look, each file replaced by the one of the same name in the
-    /// notebook's own folder. `theme` is that folder, relative to `root`.
-    pub fn load(root: &Utf8Path, theme: Option<&str>) -> Result<Look, PageFault> {
-        let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
-        for file in BUILT_IN.files() {
-            // The folder is this crate's own and its names are UTF-8.
-            if let Some(name) = file.path().to_str() {
-                files.insert(name.to_owned(), file.contents().to_vec());
-            }
-        }
+    /// notebook's own folder. `theme` is that folder, relative to `root`. An
+    /// earlier look of the same files is taken over.
+    pub fn load(
+        root: &Utf8Path,
+        theme: Option<&str>,
+        earlier: Option<&Arc<Look>>,
+    ) -> Result<Arc<Look>, PageFault> {
         let mut own = BTreeMap::new();
         if let Some(theme) = theme {
             let folder = own_folder(root, theme)?;
-            read_into(&folder, Utf8Path::new(theme), "", &mut files, &mut own)?;
+            read_into(&folder, Utf8Path::new(theme), "", &mut own)?;
         }
+        if let Some(earlier) = earlier.filter(|earlier| earlier.own == own) {
+            return Ok(earlier.clone());
+        }
+        let built_in = BUILT_IN.files().filter_map(|file| {
+            // The folder is this crate's own and its names are UTF-8.
+            Some((file.path().to_str()?.to_owned(), file.contents().to_vec()))
+        });
+        let mut files: BTreeMap<String, Vec<u8>> = built_in.collect();
+        let replaced = own.iter();
+        files.extend(replaced.map(|(name, own)| (name.clone(), own.content.clone())));
         let is_template = |name: &str| name.ends_with(".html");
         let mut templates = Vec::new();
         for (name, content) in files.iter().filter(|(name, _)| is_template(name)) {
@@ -104,7 +121,7 @@ impl Look {
         look.tera.autoescape_on([".html"]);
         let added = look.tera.add_raw_templates(templates);
         added.map_err(|error| look.fault(&error, "sheet.html"))?;
-        Ok(look)
+        Ok(Arc::new(look))
     }
 
     /// The hash of everything that a page is made from: all templates, which of
@@ -128,14 +145,14 @@ impl Look {
         &self,
         template: &str,
         sheet: &Sheet<F>,
-    ) -> Result<Vec<u8>, PageFault> {
+    ) -> Result<String, PageFault> {
         let context =
             Context::from_serialize(sheet).map_err(|error| self.fault(&error, template))?;
         let text = self
             .tera
             .render(template, &context)
             .map_err(|error| self.fault(&error, template))?;
-        Ok(without_blank_lines(&text).into_bytes())
+        Ok(without_blank_lines(&text))
     }
 
     /// Style sheet and pictures, by their paths in the site.
@@ -194,9 +211,9 @@ fn hash_apart(hasher: &mut Hasher, bytes: &[u8]) {
 }
 
 /// A template's path as its writer knows it.
-fn shown_path(own: &BTreeMap<String, Utf8PathBuf>, name: &str) -> Utf8PathBuf {
+fn shown_path(own: &BTreeMap<String, Own>, name: &str) -> Utf8PathBuf {
     own.get(name)
-        .cloned()
+        .map(|own| own.path.clone())
         .unwrap_or_else(|| Utf8Path::new("themes/drawing").join(name))
 }
 
@@ -238,8 +255,7 @@ fn read_into(
     folder: &Utf8Path,
     shown: &Utf8Path,
     within: &str,
-    files: &mut BTreeMap<String, Vec<u8>>,
-    own: &mut BTreeMap<String, Utf8PathBuf>,
+    own: &mut BTreeMap<String, Own>,
 ) -> Result<(), PageFault> {
     let unreadable =
         |path: &Utf8Path, error: std::io::Error| PageFault::of_file(path, error.to_string());
@@ -262,7 +278,7 @@ fn read_into(
             format!("{within}/{name}")
         };
         if kind.is_dir() {
-            read_into(entry.path(), &path, &inner, files, own)?;
+            read_into(entry.path(), &path, &inner, own)?;
             continue;
         }
         let size = entry
@@ -276,8 +292,7 @@ fn read_into(
             ));
         }
         let content = fs::read(entry.path()).map_err(|error| unreadable(&path, error))?;
-        files.insert(inner.clone(), content);
-        own.insert(inner, path);
+        own.insert(inner, Own { path, content });
     }
     Ok(())
 }

@@ -9,16 +9,19 @@ use std::time::{Duration, Instant};
 use camino::{Utf8Path, Utf8PathBuf};
 use jiff::civil::Date;
 
+use super::change::Touched;
 use super::check_print;
 use super::desk::Event;
 use crate::notebook::Notebook;
-use crate::page::{PageFault, Pages, pages_after};
+use crate::page::{PageFault, Pages, pages_after, pages_reworded};
 
 /// How a try at binding went.
 #[derive(Debug)]
 pub struct Attempt {
     /// The notebook as it was read; `None` where reading it broke off.
     pub notebook: Option<Notebook>,
+    /// The day that it was read on.
+    pub today: Date,
     /// What stands against binding that is no finding of the notebook's: a fault
     /// in the look, or in this program.
     pub fault: Option<String>,
@@ -50,55 +53,126 @@ pub(super) enum Bound {
 pub(super) fn bind_when_asked(
     folder: &Utf8Path,
     today: fn() -> Date,
-    asked: &Receiver<()>,
+    asked: &Receiver<Touched>,
     events: &Sender<Event>,
     mut report: impl FnMut(&Attempt),
 ) {
-    let mut last = Arc::new(Pages::default());
-    while asked.recv().is_ok() {
-        let (bound, attempt) = bind(folder, today(), &last);
+    let mut binding = Binding {
+        folder,
+        last: Arc::new(Pages::default()),
+        held: None,
+    };
+    while let Ok(touched) = asked.recv() {
+        let (bound, attempt) = binding.bind(&touched, today());
         if let Bound::Holds { pages, .. } = &bound {
-            last = pages.clone();
+            binding.last = pages.clone();
         }
         if events.send(Event::Bound(bound)).is_err() {
             return;
         }
         report(&attempt);
+        binding.hold(attempt);
     }
 }
 
-fn bind(folder: &Utf8Path, today: Date, last: &Pages) -> (Bound, Attempt) {
-    let start = Instant::now();
-    let mut attempt = Attempt {
-        notebook: None,
-        fault: None,
-        files: None,
-        rendered: 0,
-        changed: 0,
-        took: Duration::ZERO,
-    };
-    let bound = match unbroken(|| Notebook::load(folder, today)) {
-        Err(why) => {
-            let bound = Bound::Amiss(check_print::of_defect(&why));
-            attempt.fault = Some(why);
-            bound
-        }
-        Ok(notebook) => {
-            let bound = print(&notebook, last, &mut attempt);
-            attempt.notebook = Some(notebook);
-            bound
-        }
-    };
-    attempt.took = start.elapsed();
-    (bound, attempt)
+/// What one try hands on to the next.
+struct Binding<'a> {
+    folder: &'a Utf8Path,
+    /// The pages of the last notebook that held.
+    last: Arc<Pages>,
+    held: Option<Held>,
 }
 
-/// Makes the pages of a notebook that holds.
-fn print(notebook: &Notebook, last: &Pages, attempt: &mut Attempt) -> Bound {
+/// The notebook as it was read before.
+struct Held {
+    notebook: Notebook,
+    /// The day that settled which waivers still stand.
+    today: Date,
+    /// Whether the last pages are its own.
+    is_bound: bool,
+}
+
+impl Binding<'_> {
+    /// Keeps the notebook of a try for the next.
+    fn hold(&mut self, attempt: Attempt) {
+        let Attempt {
+            notebook,
+            files,
+            today,
+            ..
+        } = attempt;
+        self.held = notebook.map(|notebook| Held {
+            notebook,
+            today,
+            is_bound: files.is_some(),
+        });
+    }
+
+    fn bind(&mut self, touched: &Touched, today: Date) -> (Bound, Attempt) {
+        let start = Instant::now();
+        let mut attempt = Attempt {
+            notebook: None,
+            today,
+            fault: None,
+            files: None,
+            rendered: 0,
+            changed: 0,
+            took: Duration::ZERO,
+        };
+        let held = self.held.take().filter(|held| held.today == today);
+        let read = unbroken(|| match held.and_then(|held| reworded(held, touched)) {
+            Some((notebook, sheets)) => (notebook, sheets),
+            None => (Notebook::load(self.folder, today), None),
+        });
+        let bound = match read {
+            Err(why) => {
+                let bound = Bound::Amiss(check_print::of_defect(&why));
+                attempt.fault = Some(why);
+                bound
+            }
+            Ok((notebook, sheets)) => {
+                let bound = print(&notebook, sheets.as_deref(), &self.last, &mut attempt);
+                attempt.notebook = Some(notebook);
+                bound
+            }
+        };
+        attempt.took = start.elapsed();
+        (bound, attempt)
+    }
+}
+
+/// The notebook with other words of some sheets, and these sheets where all other
+/// pages are made; `None` where it must be read again.
+fn reworded(held: Held, touched: &Touched) -> Option<(Notebook, Option<Vec<usize>>)> {
+    let Touched::Files(files) = touched else {
+        return None;
+    };
+    let mut notebook = held.notebook;
+    let sheets = files.iter().map(|path| notebook.reword(path));
+    let sheets: Vec<usize> = sheets.collect::<Option<_>>()?;
+    Some((notebook, held.is_bound.then_some(sheets)))
+}
+
+/// Makes the pages of a notebook that holds: those of some sheets, where only their
+/// words are other than in the last pages.
+fn print(
+    notebook: &Notebook,
+    sheets: Option<&[usize]>,
+    last: &Pages,
+    attempt: &mut Attempt,
+) -> Bound {
     if !notebook.holds() {
         return Bound::Amiss(check_print::of_findings(notebook));
     }
-    match unbroken(|| pages_after(notebook, last)) {
+    let printed = unbroken(|| {
+        if let Some(sheets) = sheets
+            && let Some(pages) = pages_reworded(notebook, last, sheets)?
+        {
+            return Ok(pages);
+        }
+        pages_after(notebook, last)
+    });
+    match printed {
         Ok(Ok(pages)) => {
             let changed = changed(last, &pages);
             attempt.files = Some(pages.files.len());

@@ -5,20 +5,25 @@
 //! drives, and a watch on a folder is lost with the folder. So the folder is also
 //! walked, soon after a change and every few seconds, and its census compared.
 
+use std::collections::BTreeSet;
+use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
-use std::time::{Duration, Instant, SystemTime};
+use std::time::{Duration, Instant};
 
-use blake3::Hash;
-use camino::Utf8Path;
-use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher};
-use walkdir::WalkDir;
+use camino::{Utf8Path, Utf8PathBuf};
+use notify::event::{AccessKind, AccessMode, EventKind, ModifyKind, RenameMode};
+use notify::{RecommendedWatcher, RecursiveMode, Watcher};
 
+use super::census::Census;
 use super::desk::Event;
 use crate::notebook::is_hidden;
 
 /// Quiet after which a burst of saves is taken to be over. Editors that truncate
 /// and write, or write beside and rename, need a few milliseconds for it.
 const QUIET: Duration = Duration::from_millis(20);
+/// The same where the system tells that a writer has closed its file, or has
+/// put one in the place of another.
+const QUIET_WHEN_CLOSED: Duration = Duration::from_millis(5);
 /// Longest time that a burst is waited for.
 const BURST: Duration = Duration::from_millis(500);
 /// When the folder is walked after a change, for what was not told of.
@@ -28,13 +33,44 @@ const ROUND: Duration = Duration::from_secs(2);
 /// A walk may take at most this share of the time between walks.
 const SHARE: u32 = 50;
 
+/// What may be other than it was.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Touched {
+    /// The text of these files alone, by their paths in the folder.
+    Files(BTreeSet<Utf8PathBuf>),
+    /// Anything.
+    Anything,
+}
+
+impl Touched {
+    /// What may be other where both happened.
+    pub(super) fn and(self, other: Touched) -> Touched {
+        match (self, other) {
+            (Touched::Files(mut files), Touched::Files(others)) => {
+                files.extend(others);
+                Touched::Files(files)
+            }
+            _ => Touched::Anything,
+        }
+    }
+}
+
 /// What wakes the watching of the folder.
 #[derive(Debug)]
 pub(super) enum Hint {
     /// The system tells of a change.
-    Changed,
+    Changed(Change),
     /// The watch is over.
     Stop,
+}
+
+/// A change that the system tells of.
+#[derive(Debug)]
+pub(super) struct Change {
+    /// What changed; empty where the system cannot say.
+    paths: Vec<PathBuf>,
+    /// Whether somebody is done with writing.
+    is_closed: bool,
 }
 
 /// Sends an event for every change, until it is told to stop.
@@ -44,23 +80,31 @@ pub(super) fn watch(
     hinted: &Receiver<Hint>,
     events: &Sender<Event>,
 ) {
-    let mut known = census(folder);
+    let mut known = Census::of(folder);
     let mut told = Told::of(folder, hints.clone());
-    if events.send(Event::FolderChanged).is_err() {
+    let anything = Event::FolderChanged(Touched::Anything);
+    if events.send(anything).is_err() {
         return;
     }
     let mut wait = SECOND_LOOK;
     loop {
-        match hinted.recv_timeout(wait) {
-            Ok(Hint::Changed) => {
-                if !burst_is_over(hinted) {
+        let touched = match hinted.recv_timeout(wait) {
+            Ok(Hint::Changed(first)) => {
+                let Some(burst) = whole_burst(first, hinted) else {
                     return;
+                };
+                match burst.and_then(|paths| known.touched(folder, &paths)) {
+                    Some(files) if files.is_empty() => continue,
+                    Some(files) => Touched::Files(files),
+                    None => {
+                        known = Census::of(folder);
+                        Touched::Anything
+                    }
                 }
-                known = census(folder);
             }
             Err(RecvTimeoutError::Timeout) => {
                 let start = Instant::now();
-                let seen = census(folder);
+                let seen = Census::of(folder);
                 if seen == known {
                     wait = ROUND.max(start.elapsed() * SHARE);
                     continue;
@@ -69,27 +113,43 @@ pub(super) fn watch(
                 // Something was not told of: new folders, or a new one in the
                 // place of the notebook's.
                 told.again(folder);
+                Touched::Anything
             }
             Ok(Hint::Stop) | Err(RecvTimeoutError::Disconnected) => return,
-        }
-        if events.send(Event::FolderChanged).is_err() {
+        };
+        if events.send(Event::FolderChanged(touched)).is_err() {
             return;
         }
         wait = SECOND_LOOK;
     }
 }
 
-/// Waits for the end of a burst of changes; `false` where it was told to stop.
-fn burst_is_over(hinted: &Receiver<Hint>) -> bool {
+/// Waits for the end of a burst of changes: all that changed, or nothing where the
+/// system did not say. `None` where it was told to stop.
+#[allow(clippy::option_option)] // What is over and what is not known are two things.
+fn whole_burst(first: Change, hinted: &Receiver<Hint>) -> Option<Option<BTreeSet<PathBuf>>> {
     let end = Instant::now() + BURST;
-    while Instant::now() < end {
-        match hinted.recv_timeout(QUIET) {
-            Ok(Hint::Changed) => {}
-            Ok(Hint::Stop) | Err(RecvTimeoutError::Disconnected) => return false,
-            Err(RecvTimeoutError::Timeout) => break,
+    let mut paths = Some(BTreeSet::new());
+    let mut next = first;
+    loop {
+        let quiet = if next.is_closed {
+            QUIET_WHEN_CLOSED
+        } else {
+            QUIET
+        };
+        match &mut paths {
+            Some(paths) if !next.paths.is_empty() => paths.extend(next.paths),
+            _ => paths = None,
+        }
+        if Instant::now() >= end {
+            return Some(paths);
+        }
+        match hinted.recv_timeout(quiet) {
+            Ok(Hint::Changed(change)) => next = change,
+            Ok(Hint::Stop) | Err(RecvTimeoutError::Disconnected) => return None,
+            Err(RecvTimeoutError::Timeout) => return Some(paths),
         }
     }
-    true
 }
 
 /// What the system tells of a folder. Where it tells nothing, walking is all
@@ -103,21 +163,16 @@ impl Told {
         // The system names what changed by the path that it was given.
         let root = folder.as_std_path().to_owned();
         let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-            let counts = match event {
-                // Reading is no change; it is what binding does.
-                Ok(event) => {
-                    !matches!(event.kind, EventKind::Access(_))
-                        && (event.need_rescan()
-                            || event.paths.iter().any(|path| {
-                                let path = path.strip_prefix(&root).unwrap_or(path);
-                                !path.iter().any(|step| is_hidden(&step.to_string_lossy()))
-                            }))
-                }
+            let change = match event {
+                Ok(event) => change(event, &root),
                 // Perhaps something was missed.
-                Err(_) => true,
+                Err(_) => Some(Change {
+                    paths: Vec::new(),
+                    is_closed: false,
+                }),
             };
-            if counts {
-                let _ = hints.send(Hint::Changed);
+            if let Some(change) = change {
+                let _ = hints.send(Hint::Changed(change));
             }
         });
         let mut told = Told {
@@ -138,36 +193,30 @@ impl Told {
     }
 }
 
-/// Names, sizes and times of all files that binding may read. Two files written
-/// within the resolution of the disk's clock and of the same size look alike; for
-/// those there are hints.
-fn census(folder: &Utf8Path) -> Hash {
-    let mut hasher = blake3::Hasher::new();
-    let walk = WalkDir::new(folder)
-        .follow_links(true)
-        .sort_by_file_name()
-        .into_iter()
-        .filter_entry(|entry| {
-            entry.depth() == 0 || !is_hidden(&entry.file_name().to_string_lossy())
+/// What an event of the system says of a folder; `None` where it is no change of
+/// what binding reads.
+fn change(event: notify::Event, root: &std::path::Path) -> Option<Change> {
+    let rescan = event.need_rescan();
+    let is_closed = match event.kind {
+        EventKind::Access(AccessKind::Close(AccessMode::Write))
+        | EventKind::Modify(ModifyKind::Name(RenameMode::To | RenameMode::Both)) => true,
+        // Reading is no change; it is what binding does.
+        EventKind::Access(_) => return None,
+        _ => false,
+    };
+    let mut paths = event.paths;
+    if rescan {
+        paths.clear();
+    } else {
+        paths.retain(|path| {
+            let path = path.strip_prefix(root).unwrap_or(path);
+            !path.iter().any(|step| is_hidden(&step.to_string_lossy()))
         });
-    for entry in walk.flatten() {
-        let path = entry.path().as_os_str().as_encoded_bytes();
-        hasher.update(&(path.len() as u64).to_le_bytes());
-        hasher.update(path);
-        let Ok(data) = entry.metadata() else {
-            continue;
-        };
-        if data.is_dir() {
-            continue;
+        if paths.is_empty() {
+            return None;
         }
-        hasher.update(&data.len().to_le_bytes());
-        let modified = data.modified().ok();
-        let since = modified.and_then(|time| time.duration_since(SystemTime::UNIX_EPOCH).ok());
-        hasher.update(&since.unwrap_or_default().as_nanos().to_le_bytes());
-        #[cfg(unix)]
-        hasher.update(&std::os::unix::fs::MetadataExt::ino(&data).to_le_bytes());
     }
-    hasher.finalize()
+    Some(Change { paths, is_closed })
 }
 
 #[cfg(test)]
@@ -182,33 +231,11 @@ mod tests {
         (dir, path)
     }
 
-    #[test]
-    fn a_census_sees_what_binding_may_read_and_nothing_else() {
-        let (_dir, path) = folder();
-        let write = |name: &str, text: &str| fs::write(path.join(name), text).expect("written");
-        write("a.md", "one");
-        let before = census(&path);
-        for unread in [".a.md.swp", "a.md~", "#a.md#"] {
-            write(unread, "x");
-        }
-        assert_eq!(census(&path), before);
-        write("a.md", "longer");
-        let longer = census(&path);
-        assert_ne!(longer, before);
-        fs::rename(path.join("a.md"), path.join("b.md")).expect("moved");
-        let moved = census(&path);
-        assert_ne!(moved, longer);
-        fs::remove_dir_all(&path).expect("removed");
-        let gone = census(&path);
-        assert_ne!(gone, moved);
-        assert_eq!(gone, census(&path));
-    }
-
     /// Says when the folder is next told to have changed.
     fn changed(events: &Receiver<Event>) -> bool {
         matches!(
             events.recv_timeout(Duration::from_secs(10)),
-            Ok(Event::FolderChanged)
+            Ok(Event::FolderChanged(_))
         )
     }
 

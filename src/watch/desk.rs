@@ -12,6 +12,7 @@ use camino::{Utf8Path, Utf8PathBuf};
 
 use super::answer::{Answer, Status, content_type};
 use super::attempt::Bound;
+use super::change::Touched;
 use super::follow::{self, Edition};
 use crate::page::Pages;
 
@@ -19,7 +20,7 @@ use crate::page::Pages;
 #[derive(Debug)]
 pub(super) enum Event {
     /// Something in the notebook's folder is other than it was.
-    FolderChanged,
+    FolderChanged(Touched),
     /// A try at binding is done.
     Bound(Bound),
     /// Somebody asks for a file of the site, by its exact path.
@@ -38,12 +39,12 @@ pub(super) enum Event {
 /// The state.
 #[derive(Debug)]
 pub(super) struct Desk {
-    /// Asks for a try at binding.
-    jobs: Sender<()>,
+    /// Asks for a try at binding, and says what changed since the one before.
+    jobs: Sender<Touched>,
     /// Whether one is under way.
     binding: bool,
-    /// Whether something changed since that one began.
-    again: bool,
+    /// What changed since that one began.
+    again: Option<Touched>,
     /// The last site that held.
     pages: Option<Arc<Pages>>,
     /// What stands against binding now.
@@ -58,7 +59,7 @@ pub(super) struct Desk {
 
 impl Desk {
     /// A desk with nothing on it yet.
-    pub(super) fn new(jobs: Sender<()>) -> Desk {
+    pub(super) fn new(jobs: Sender<Touched>) -> Desk {
         // A page that outlives the program shall not take the next one's edition
         // for its own.
         let now = SystemTime::now().duration_since(UNIX_EPOCH);
@@ -66,7 +67,7 @@ impl Desk {
         Desk {
             jobs,
             binding: false,
-            again: false,
+            again: None,
             pages: None,
             amiss: None,
             edition: Edition { run, number: 0 },
@@ -79,13 +80,18 @@ impl Desk {
     pub(super) fn sit(mut self, events: &Receiver<Event>) {
         while let Ok(event) = events.recv() {
             match event {
-                Event::FolderChanged if self.binding => self.again = true,
-                Event::FolderChanged => self.bind(),
+                Event::FolderChanged(touched) if self.binding => {
+                    self.again = Some(match self.again.take() {
+                        Some(before) => before.and(touched),
+                        None => touched,
+                    });
+                }
+                Event::FolderChanged(touched) => self.bind(touched),
                 Event::Bound(bound) => {
                     self.binding = false;
                     self.take(bound);
-                    if self.again {
-                        self.bind();
+                    if let Some(touched) = self.again.take() {
+                        self.bind(touched);
                     }
                 }
                 Event::Asked { path, answer } => {
@@ -102,9 +108,8 @@ impl Desk {
         }
     }
 
-    fn bind(&mut self) {
-        self.again = false;
-        self.binding = self.jobs.send(()).is_ok();
+    fn bind(&mut self, touched: Touched) {
+        self.binding = self.jobs.send(touched).is_ok();
     }
 
     /// Takes in how a try at binding went; whoever follows is told if there is
@@ -155,7 +160,7 @@ impl Desk {
                 if pages.is_page(path) {
                     return self.page(Status::Found, content);
                 }
-                Answer::new(Status::Found, content_type(path), content.clone())
+                Answer::new(Status::Found, content_type(path), content.to_vec())
             }
             _ => {
                 let look = Utf8Path::new("look/drawing.css");

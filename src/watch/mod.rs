@@ -25,6 +25,7 @@
 
 mod answer;
 mod attempt;
+mod census;
 mod change;
 mod check_print;
 mod desk;

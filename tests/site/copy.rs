@@ -65,6 +65,12 @@ impl Copy {
         self.write(path, text.replace(this, by));
     }
 
+    /// Puts text at the end of a file.
+    pub fn append(&self, path: &str, text: &str) {
+        let before = fs::read_to_string(self.path(path)).expect("the file is there");
+        self.write(path, before + text);
+    }
+
     /// Makes a symbolic link to a folder elsewhere.
     #[cfg(unix)]
     pub fn link(&self, path: &str, to: &std::path::Path) {
