@@ -78,7 +78,8 @@ pub struct Written {
 /// neither lie in nor hold.
 ///
 /// Folders get the mode 0755 and files 0644, whatever the umask, since a site is
-/// there to be read by a web server. Contents reach the disk before the swap.
+/// there to be read by a web server. Contents reach the disk before they take the
+/// place of an earlier site.
 ///
 /// # Errors
 ///
@@ -104,6 +105,11 @@ fn write_by(
     let scratch = Scratch::make(hand, &parent, name)?;
     let swapped = site
         .lay_out(hand, &scratch.site(), to)
+        .and_then(|()| match found {
+            // There is nothing that a site half on the disk would take the place of.
+            Found::Nothing => Ok(()),
+            _ => site.bring_to_disk(hand, &scratch.site()),
+        })
         .and_then(|()| swap(hand, &scratch, to, found));
     if swapped.is_ok() {
         // The new names are brought to the disk before the earlier site goes. Not
@@ -209,6 +215,11 @@ impl Site {
                 hand.write_file(&path, bytes)?;
             }
         }
+        Ok(())
+    }
+
+    /// Waits until everything that was written is on the disk.
+    fn bring_to_disk(&self, hand: &mut Hand<'_>, at: &Utf8Path) -> Result<(), BindError> {
         let listed = self.files.keys().map(Utf8PathBuf::as_path);
         hand.sync_contents(at, listed.chain([Utf8Path::new(MARKER)]))
     }

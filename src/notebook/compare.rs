@@ -253,7 +253,7 @@ impl Comparing<'_> {
                 let numbers = calculation.formula.substituted(|at| {
                     let operand = calculation.operands[at];
                     self.value(operand)
-                        .map_or_else(String::new, |value| plain(&value.shown()))
+                        .map_or_else(String::new, |value| plain(value.shown()))
                 });
                 finding.at(
                     calculation.place.clone(),
@@ -398,7 +398,7 @@ pub(super) fn plain(shown: &Shown) -> String {
 /// `184 mA to 209 mA`, or the one value of what does not vary.
 pub(super) fn spread(value: &Value) -> String {
     if !value.varies() {
-        return plain(&value.shown());
+        return plain(value.shown());
     }
     let Outcome { low, high, .. } = value.outcome;
     format!(

@@ -1,10 +1,9 @@
 //! Dimension, nominal value and spread of every node.
 
-use std::sync::Arc;
-
 use std::cell::RefCell;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
@@ -314,6 +313,7 @@ fn value(
         extremes: Some(extremes),
         sampled,
         inputs: slice.inputs,
+        shown: OnceLock::new(),
     })
 }
 

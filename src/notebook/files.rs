@@ -2,8 +2,10 @@
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::path::PathBuf;
 
 use camino::{Utf8Path, Utf8PathBuf};
+use rayon::prelude::*;
 use walkdir::WalkDir;
 
 use crate::finding::{FileId, Finding, Place, Slug, Sources};
@@ -28,8 +30,6 @@ pub(super) struct Files {
 /// Reads a notebook's folder. What cannot be read has a finding and is left
 /// out.
 pub(super) fn read(root: &Utf8Path, findings: &mut Vec<Finding>) -> Files {
-    let mut files = Files::default();
-    let canonical = root.canonicalize_utf8().unwrap_or_else(|_| root.to_owned());
     let walk = WalkDir::new(root)
         .follow_links(true)
         .max_depth(DEEPEST)
@@ -38,22 +38,43 @@ pub(super) fn read(root: &Utf8Path, findings: &mut Vec<Finding>) -> Files {
         .filter_entry(|entry| {
             entry.depth() == 0 || !is_hidden(&entry.file_name().to_string_lossy())
         });
+    let mut found: Vec<Result<Entry, Box<Finding>>> = Vec::new();
+    // Folders that are symbolic links: what lies in there may lie elsewhere.
+    let mut links: Vec<PathBuf> = Vec::new();
     for entry in walk {
-        match entry {
-            Ok(entry) if entry.file_type().is_dir() => {}
-            Ok(entry) => {
-                let path = entry.path();
-                let Some(path) = Utf8Path::from_path(path) else {
-                    let shown = path.display();
-                    findings.push(Finding::new(
-                        Slug::FileUnreadable,
-                        format!("the name of the file {shown} is not UTF-8"),
-                    ));
-                    continue;
-                };
-                files.take(root, &canonical, path, findings);
+        let entry = match entry {
+            Ok(entry) => entry,
+            Err(error) => {
+                found.push(Err(Box::new(walk_finding(root, &error))));
+                continue;
             }
-            Err(error) => findings.push(walk_finding(root, &error)),
+        };
+        let is_link = entry.depth() > 0 && entry.path_is_symlink();
+        if entry.file_type().is_dir() {
+            links.extend(is_link.then(|| entry.into_path()));
+            continue;
+        }
+        let is_linked = is_link || links.iter().any(|link| entry.path().starts_with(link));
+        found.push(match Utf8PathBuf::from_path_buf(entry.into_path()) {
+            Ok(path) => Ok(Entry::of(root, path, is_linked)),
+            Err(path) => {
+                let message = format!("the name of the file {} is not UTF-8", path.display());
+                Err(Box::new(Finding::new(Slug::FileUnreadable, message)))
+            }
+        });
+    }
+    let canonical = root.canonicalize_utf8().unwrap_or_else(|_| root.to_owned());
+    let read = found.into_par_iter().map(|entry| {
+        entry.map(|entry| {
+            let content = entry.content(&canonical);
+            (entry, content)
+        })
+    });
+    let mut files = Files::default();
+    for read in read.collect::<Vec<_>>() {
+        match read {
+            Ok((entry, content)) => files.take(entry, content, findings),
+            Err(finding) => findings.push(*finding),
         }
     }
     files
@@ -98,118 +119,137 @@ fn walk_finding(root: &Utf8Path, error: &walkdir::Error) -> Finding {
     )
 }
 
-impl Files {
-    fn take(
-        &mut self,
-        root: &Utf8Path,
-        canonical: &Utf8Path,
-        path: &Utf8Path,
-        findings: &mut Vec<Finding>,
-    ) {
-        let relative = path.strip_prefix(root).unwrap_or(path).to_owned();
-        let inside = path
-            .canonicalize_utf8()
-            .map_or(true, |real| real.starts_with(canonical));
-        if !inside {
-            findings.push(
-                Finding::new(
-                    Slug::OutsideNotebook,
-                    format!(
-                        "`{relative}` is a symbolic link that leads out of the notebook's folder"
-                    ),
-                )
-                .help("copy the file into the notebook, so that it stands alone"),
-            );
-            return;
+/// A file that was found.
+struct Entry {
+    path: Utf8PathBuf,
+    /// Its path in the notebook.
+    relative: Utf8PathBuf,
+    role: Option<Role>,
+    /// Whether a symbolic link leads to it.
+    is_linked: bool,
+}
+
+/// The text of a file; `None` for one that is neither a record nor a sheet.
+type Content = Result<Option<String>, Unread>;
+
+/// Why a file is not read.
+enum Unread {
+    /// It lies outside the notebook.
+    Outside,
+    Unreadable(String),
+    TooLarge {
+        size: u64,
+        limit: u64,
+    },
+    NotText(NotText),
+}
+
+impl Entry {
+    fn of(root: &Utf8Path, path: Utf8PathBuf, is_linked: bool) -> Entry {
+        let relative = path.strip_prefix(root).unwrap_or(&path).to_owned();
+        Entry {
+            role: Role::of(&relative),
+            path,
+            relative,
+            is_linked,
         }
-        let role = Role::of(&relative);
-        let is_markdown = relative.extension() == Some("md");
-        if role.is_none() && !is_markdown {
-            self.others.insert(relative);
-            return;
+    }
+
+    fn is_markdown(&self) -> bool {
+        self.relative.extension() == Some("md")
+    }
+
+    /// Reads it. `canonical` is the notebook's folder without symbolic links.
+    fn content(&self, canonical: &Utf8Path) -> Content {
+        let real = self.is_linked.then(|| self.path.canonicalize_utf8());
+        if let Some(Ok(real)) = real
+            && !real.starts_with(canonical)
+        {
+            return Err(Unread::Outside);
         }
-        let limit = if is_markdown {
+        if self.role.is_none() && !self.is_markdown() {
+            return Ok(None);
+        }
+        let limit = if self.is_markdown() {
             crate::prose::LARGEST_BYTES as u64
         } else {
             LARGEST_TOML
         };
-        let decode = match role {
+        let unreadable = |error: std::io::Error| Unread::Unreadable(error.to_string());
+        let data = fs::metadata(&self.path).map_err(unreadable)?;
+        if !data.is_file() {
+            return Err(Unread::Unreadable("it is not an ordinary file".into()));
+        }
+        let size = data.len();
+        if size > limit {
+            return Err(Unread::TooLarge { size, limit });
+        }
+        let decode = match self.role {
             Some(Role::Readings | Role::Bom) => decoded,
             _ => utf8,
         };
-        match self.text(path, &relative, limit, decode, findings) {
-            Some(id) => match role {
-                Some(Role::Readings | Role::Bom) => {
-                    self.others.insert(relative);
+        let bytes = fs::read(&self.path).map_err(unreadable)?;
+        decode(bytes).map(Some).map_err(Unread::NotText)
+    }
+}
+
+impl Files {
+    /// Takes in a file, with a finding where it cannot be read.
+    fn take(&mut self, entry: Entry, content: Content, findings: &mut Vec<Finding>) {
+        let Entry { relative, role, .. } = entry;
+        let text = match content {
+            Ok(Some(text)) => text,
+            Ok(None) => {
+                self.others.insert(relative);
+                return;
+            }
+            Err(why) => {
+                if !matches!(why, Unread::Outside) {
+                    self.layout.unreadable.extend(role);
                 }
-                Some(role) => self.layout.files.push((id, role)),
-                None => self.markdown.push(id),
-            },
-            None => self.layout.unreadable.extend(role),
+                findings.push(self.unread(&relative, why));
+                return;
+            }
+        };
+        let id = self.sources.add(&relative, text);
+        match role {
+            Some(Role::Readings | Role::Bom) => {
+                self.others.insert(relative);
+            }
+            Some(role) => self.layout.files.push((id, role)),
+            None => self.markdown.push(id),
         }
     }
 
-    /// Reads a file's text into the sources; `None` with a finding where it
-    /// cannot be.
-    fn text(
-        &mut self,
-        path: &Utf8Path,
-        relative: &Utf8Path,
-        limit: u64,
-        decode: fn(Vec<u8>) -> Result<String, NotText>,
-        findings: &mut Vec<Finding>,
-    ) -> Option<FileId> {
-        let unreadable = |why: &dyn std::fmt::Display| {
-            Finding::new(
+    /// The finding of a file that is not read.
+    fn unread(&mut self, relative: &Utf8Path, why: Unread) -> Finding {
+        match why {
+            Unread::Outside => {
+                let message = format!(
+                    "`{relative}` is a symbolic link that leads out of the notebook's folder"
+                );
+                Finding::new(Slug::OutsideNotebook, message)
+                    .help("copy the file into the notebook, so that it stands alone")
+            }
+            Unread::Unreadable(why) => Finding::new(
                 Slug::FileUnreadable,
                 format!("`{relative}` cannot be read: {why}"),
-            )
-        };
-        let size = match fs::metadata(path) {
-            Ok(data) if !data.is_file() => {
-                findings.push(unreadable(&"it is not an ordinary file"));
-                return None;
+            ),
+            Unread::TooLarge { size, limit } => {
+                // The place of a file too large to be read is its first line.
+                let id = self.sources.add(relative, String::new());
+                let message = format!("`{relative}` has {size} bytes; {limit} are read at most");
+                Finding::new(Slug::TooLarge, message)
+                    .at(Place::new(id, 0..0), "too large to be read")
+                    .help("break it into sheets or records of their own")
             }
-            Ok(data) => data.len(),
-            Err(error) => {
-                findings.push(unreadable(&error));
-                return None;
-            }
-        };
-        if size > limit {
-            // The place of a file too large to be read is its first line.
-            let id = self.sources.add(relative, String::new());
-            findings.push(
-                Finding::new(
-                    Slug::TooLarge,
-                    format!("`{relative}` has {size} bytes; {limit} are read at most"),
-                )
-                .at(Place::new(id, 0..0), "too large to be read")
-                .help("break it into sheets or records of their own"),
-            );
-            return None;
-        }
-        let bytes = match fs::read(path) {
-            Ok(bytes) => bytes,
-            Err(error) => {
-                findings.push(unreadable(&error));
-                return None;
-            }
-        };
-        match decode(bytes) {
-            Ok(text) => Some(self.sources.add(relative, text)),
-            Err(fault) => {
+            Unread::NotText(fault) => {
                 let id = self.sources.add(relative, fault.text);
+                let byte = fault.at..fault.at + '\u{fffd}'.len_utf8();
                 let message = format!("`{relative}` is not {} text", fault.encoding);
-                findings.push(
-                    Finding::new(Slug::FileUnreadable, message)
-                        .at(
-                            Place::new(id, fault.at..fault.at + '\u{fffd}'.len_utf8()),
-                            "this byte starts no character",
-                        )
-                        .help("save the file as UTF-8"),
-                );
-                None
+                Finding::new(Slug::FileUnreadable, message)
+                    .at(Place::new(id, byte), "this byte starts no character")
+                    .help("save the file as UTF-8")
             }
         }
     }

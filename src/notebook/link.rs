@@ -1,6 +1,6 @@
 //! Links of sheets: where they lead, and whether what they state holds.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
@@ -13,6 +13,7 @@ use crate::finding::{Finding, Slug};
 use crate::nearest::nearest;
 use crate::prose::{Address, Link};
 use crate::quantity::{Statement, TextFault, TextFaultKind};
+use crate::record::Records;
 
 /// Resolves the links of all sheets and checks the numbers that they state.
 pub(super) fn check_links(
@@ -20,7 +21,7 @@ pub(super) fn check_links(
     sheets: &mut [Sheet],
     others: &BTreeSet<Utf8PathBuf>,
 ) {
-    let index = Index::of(sheets);
+    let index = Index::of(sheets, comparing.records);
     for sheet in sheets.iter_mut() {
         let mut targets = Vec::with_capacity(sheet.document.links.len());
         for link in &sheet.document.links {
@@ -58,10 +59,13 @@ pub(super) fn check_stated(comparing: &mut Comparing<'_>, sheets: &[Arc<Sheet>])
 /// Where each sheet is, by path, and the headings on it.
 struct Index {
     sheets: Vec<(Utf8PathBuf, Vec<String>)>,
+    by_path: HashMap<Utf8PathBuf, usize>,
+    /// Where each board is, by its id.
+    boards: HashMap<String, usize>,
 }
 
 impl Index {
-    fn of(sheets: &[Sheet]) -> Index {
+    fn of(sheets: &[Sheet], records: &Records) -> Index {
         let headings = |sheet: &Sheet| {
             sheet
                 .document
@@ -75,11 +79,18 @@ impl Index {
                 .iter()
                 .map(|sheet| (sheet.path.clone(), headings(sheet)))
                 .collect(),
+            by_path: (sheets.iter().enumerate())
+                .map(|(at, sheet)| (sheet.path.clone(), at))
+                .collect(),
+            // Of several with one id the first counts.
+            boards: (records.boards.iter().enumerate().rev())
+                .map(|(at, board)| (board.id.value.clone(), at))
+                .collect(),
         }
     }
 
     fn at(&self, path: &Utf8Path) -> Option<usize> {
-        self.sheets.iter().position(|(known, _)| known == path)
+        self.by_path.get(path).copied()
     }
 }
 
@@ -97,7 +108,7 @@ impl Lookup<'_> {
             Address::Figure(name) => self.figure(comparing, link, name),
             Address::Board(id) => {
                 let boards = &comparing.records.boards;
-                let found = boards.iter().position(|board| board.id.value == *id);
+                let found = self.index.boards.get(id).copied();
                 if found.is_none() {
                     let near = nearest(id, boards.iter().map(|board| board.id.value.as_str()))
                         .map(str::to_owned);

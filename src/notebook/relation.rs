@@ -131,7 +131,7 @@ impl Comparing<'_> {
             let record = &self.records.boards[stress.board].circuits[stress.circuit];
             let designator = &record.between[stress.part].0;
             let rating_node = self.graph.node(stress.rating);
-            let (reached, allowed) = (plain(&value.shown_as(most)), plain(&rating.shown()));
+            let (reached, allowed) = (plain(&value.shown_as(most)), plain(rating.shown()));
             let finding = Finding::new(
                 Slug::RatingExceeded,
                 format!(

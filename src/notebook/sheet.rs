@@ -1,6 +1,8 @@
 //! Sheets: the Markdown files of boards, their links resolved and their stated
 //! numbers checked.
 
+use std::collections::HashMap;
+
 use camino::Utf8PathBuf;
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -99,6 +101,11 @@ pub(super) fn sheets(
     records: &Records,
     findings: &mut Vec<Finding>,
 ) -> Vec<Sheet> {
+    let boards = records.boards.iter().enumerate();
+    let boards: HashMap<&str, usize> = boards
+        .rev()
+        .map(|(at, board)| (board.id.value.as_str(), at))
+        .collect();
     let mut known = Vec::new();
     for &file in markdown {
         let source = sources.file(file);
@@ -135,7 +142,7 @@ pub(super) fn sheets(
             // Text beside the boards, such as a README for contributors.
             _ => continue,
         };
-        let Some(board) = records.boards.iter().position(|board| board.id.value == id) else {
+        let Some(&board) = boards.get(id) else {
             continue;
         };
         known.push((file, board, kind));

@@ -1,5 +1,7 @@
 //! What a node comes to.
 
+use std::sync::OnceLock;
+
 use super::chance::InForce;
 use super::graph::NodeId;
 use crate::quantity::{Dimension, Outcome, Shown, Unit, shown};
@@ -24,6 +26,8 @@ pub struct Value {
     pub sampled: Option<Chance>,
     /// The inputs that vary, in the order of the extremes' ends.
     pub inputs: Vec<NodeId>,
+    /// How it is shown, once somebody asked: a page says it many times.
+    pub(super) shown: OnceLock<Shown>,
 }
 
 /// What drawing a value by chance found (JCGM 101).
@@ -62,13 +66,16 @@ impl Value {
             extremes: None,
             sampled: None,
             inputs: Vec::new(),
+            shown: OnceLock::new(),
         }
     }
 
     /// Nominal value to the digits that its spread deserves, with unit.
-    pub fn shown(&self) -> Shown {
-        let Outcome { nominal, low, high } = self.outcome;
-        shown(nominal, (nominal - low).max(high - nominal), &self.unit)
+    pub fn shown(&self) -> &Shown {
+        self.shown.get_or_init(|| {
+            let Outcome { nominal, low, high } = self.outcome;
+            shown(nominal, (nominal - low).max(high - nominal), &self.unit)
+        })
     }
 
     /// A value of the same sort, such as an extreme, to one digit more than

@@ -1,16 +1,51 @@
 //! The figures of a board for programs: JSON with stable addresses, and CSV.
 
 use camino::{Utf8Path, Utf8PathBuf};
-use serde_json::{Value as Json, json};
+use serde::Serialize;
 
 use super::book::Book;
 use super::leaves::Page;
 use super::slip::{figure_record, kind, source};
 use super::tables::csv;
 use crate::notebook::{NodeId, Value};
+use crate::quantity::Statement;
 
 /// Names of the files, beside the calculation sheet.
 const NAMES: [&str; 2] = ["figures.json", "figures.csv"];
+
+/// All that the JSON file says.
+#[derive(Serialize)]
+struct Whole<'n> {
+    format: u8,
+    board: &'n str,
+    title: &'n str,
+    revision: &'n str,
+    date: Option<String>,
+    figures: Vec<Figure<'n>>,
+}
+
+#[derive(Serialize)]
+struct Figure<'n> {
+    name: &'n str,
+    means: &'n str,
+    kind: &'static str,
+    address: String,
+    value: Option<ValueData>,
+    says: Option<&'n str>,
+    must: Option<&'n str>,
+    at: Option<&'n str>,
+    source: Option<String>,
+    holds: bool,
+}
+
+#[derive(Serialize)]
+struct ValueData {
+    nominal: f64,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: String,
+    shown: String,
+}
 
 /// Path of the JSON file of a board.
 pub(super) fn paths(book: &Book<'_>, board: usize) -> [Utf8PathBuf; 2] {
@@ -25,15 +60,14 @@ pub(super) fn files(book: &Book<'_>, board: usize) -> Vec<(Utf8PathBuf, String)>
     let record = &book.notebook.records.boards[board];
     let from = &book.leaves.leaf(Page::Figures(board)).path;
     let nodes: Vec<NodeId> = book.figures_of(board).collect();
-    let figures: Vec<Json> = nodes.iter().map(|node| figure(book, from, *node)).collect();
-    let whole = json!({
-        "format": 1,
-        "board": record.id.value,
-        "title": record.title.value,
-        "revision": record.revision.value,
-        "date": record.date.as_ref().map(|date| date.value.to_string()),
-        "figures": figures,
-    });
+    let whole = Whole {
+        format: 1,
+        board: &record.id.value,
+        title: &record.title.value,
+        revision: &record.revision.value,
+        date: record.date.as_ref().map(|date| date.value.to_string()),
+        figures: nodes.iter().map(|node| figure(book, from, *node)).collect(),
+    };
     let mut rows = vec![
         ["name", "means", "value", "low", "high", "unit"]
             .map(String::from)
@@ -70,28 +104,36 @@ fn ends(book: &Book<'_>, node: NodeId, value: &Value) -> (Option<f64>, Option<f6
     }
 }
 
-fn figure(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Json {
+fn figure<'n>(book: &Book<'n>, from: &Utf8Path, node: NodeId) -> Figure<'n> {
     let notebook = book.notebook;
     let of = notebook.graph.node(node);
     let record = figure_record(book, node);
     let place = book.place_of(from, node);
     let file = from.file_name().unwrap_or("figures.html");
-    json!({
-        "name": of.name,
-        "means": of.means,
-        "kind": kind(book, node),
-        "address": if place.starts_with('#') { format!("{file}{place}") } else { place },
-        "value": notebook.value(node).map(|value| json!({
-            "nominal": value.outcome.nominal,
-            "low": ends(book, node, value).0,
-            "high": ends(book, node, value).1,
-            "unit": value.dimension.coherent_symbol(),
-            "shown": value.shown().to_string(),
-        })),
-        "says": notebook.says(node).map(|says| says.text()),
-        "must": notebook.requirement(node).map(|must| must.text()),
-        "at": record.and_then(|record| Some(record.at.as_ref()?.value.clone())),
-        "source": source(book, node),
-        "holds": notebook.figure_holds(node),
-    })
+    let value = notebook.value(node).map(|value| {
+        let (low, high) = ends(book, node, value);
+        ValueData {
+            nominal: value.outcome.nominal,
+            low,
+            high,
+            unit: value.dimension.coherent_symbol(),
+            shown: value.shown().to_string(),
+        }
+    });
+    Figure {
+        name: &of.name,
+        means: &of.means,
+        kind: kind(book, node),
+        address: if place.starts_with('#') {
+            format!("{file}{place}")
+        } else {
+            place
+        },
+        value,
+        says: notebook.says(node).map(Statement::text),
+        must: notebook.requirement(node).map(Statement::text),
+        at: record.and_then(|record| Some(record.at.as_ref()?.value.as_str())),
+        source: source(book, node),
+        holds: notebook.figure_holds(node),
+    }
 }

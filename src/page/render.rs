@@ -301,13 +301,62 @@ fn read_into(
 /// every line.
 fn without_blank_lines(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    let mut kept = 0usize;
-    for line in text.split_inclusive('\n') {
-        if kept > 0 || !line.trim().is_empty() {
+    let mut rest = text;
+    // Few pages have such text at all.
+    while let Some(start) = rest.find("<pre") {
+        let (before, kept) = rest.split_at(start);
+        push_full_lines(&mut out, before);
+        let end = kept.find("</pre>").unwrap_or(kept.len());
+        let (kept, after) = kept.split_at(end);
+        out.push_str(kept);
+        rest = after;
+    }
+    push_full_lines(&mut out, rest);
+    out
+}
+
+/// Takes in all lines that have anything on them. What stands before the first
+/// line's end or after the last one's is part of a line.
+fn push_full_lines(out: &mut String, text: &str) {
+    let Some(first) = text.find('\n') else {
+        out.push_str(text);
+        return;
+    };
+    let is_blank = |line: &str| line.bytes().all(|byte| byte.is_ascii_whitespace());
+    let begins_line = out.is_empty() || out.ends_with('\n');
+    let mut at = first + 1;
+    if !(begins_line && is_blank(&text[..at])) {
+        out.push_str(&text[..at]);
+    }
+    while let Some(length) = text[at..].find('\n') {
+        let line = &text[at..=at + length];
+        if !is_blank(line) {
             out.push_str(line);
         }
-        kept += line.matches("<pre").count();
-        kept = kept.saturating_sub(line.matches("</pre>").count());
+        at += line.len();
     }
-    out
+    out.push_str(&text[at..]);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_with_nothing_on_them_go_but_for_those_between_pre_tags() {
+        for (text, without) in [
+            ("\n a\n\n  \t\nb\n\n", " a\nb\n"),
+            ("a\n\n<pre>x\n\ny</pre>\n\nb", "a\n<pre>x\n\ny</pre>\nb"),
+            (
+                "<p>a <pre>\n\n</pre>\n\n<pre></pre>\n \nz",
+                "<p>a <pre>\n\n</pre>\n<pre></pre>\nz",
+            ),
+            ("<pre>\n\nno end\n\n", "<pre>\n\nno end\n\n"),
+            ("", ""),
+            ("  \n", ""),
+            ("one", "one"),
+        ] {
+            assert_eq!(without_blank_lines(text), without, "{text:?}");
+        }
+    }
 }

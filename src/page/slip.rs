@@ -95,7 +95,7 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
     if !book.edition.explains(book.notebook, node) {
         return Some(format!(
             "<mtable>{}</mtable>",
-            row(symbol, &quantity(&result))
+            row(symbol, &quantity(result))
         ));
     }
     let rows = match &book.notebook.graph.node(node).body {
@@ -109,15 +109,15 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
             let mut rows = row(symbol, &formula_symbols(book, formula, operands));
             let values: Option<Vec<Shown>> = operands
                 .iter()
-                .map(|&operand| Some(book.notebook.value(operand)?.shown()))
+                .map(|&operand| Some(book.notebook.value(operand)?.shown().clone()))
                 .collect();
             // A name alone, put in, would only say the result twice.
             if let Some(values) = values.filter(|_| formula.as_single_name().is_none()) {
                 rows += &row("", &formula.mathml(&Notation::Values(&values)));
             }
-            rows + &row("", &quantity(&result))
+            rows + &row("", &quantity(result))
         }
-        Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) => row(symbol, &quantity(&result)),
+        Body::Solved(_) | Body::Stepped(_) | Body::Limit(_) => row(symbol, &quantity(result)),
         Body::Broken => return None,
     };
     Some(format!("<mtable>{rows}</mtable>"))

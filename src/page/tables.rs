@@ -15,6 +15,7 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
     let end = html.find("</main>").unwrap_or(html.len());
     let (mut out, mut files) = (String::with_capacity(html.len() + 512), Vec::new());
     let mut done = 0;
+    let mut is_behind = false;
     while let Some(found) = html[done..end].find("<table") {
         let start = done + found;
         let Some(length) = html[start..end].find("</table>") else {
@@ -22,12 +23,18 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
         };
         let close = start + length + "</table>".len();
         out.push_str(&html[done..close]);
-        done = close;
         // Behind a drawing lies a shortened table; its file has all digits.
-        let behind = html[..start].rfind("<details").unwrap_or(0);
-        let is_behind = behind > html[..start].rfind("</details>").unwrap_or(0);
+        let between = &html[done..start];
+        is_behind = match (between.rfind("<details"), between.rfind("</details>")) {
+            (None, None) => is_behind,
+            (opened, closed) => opened > closed,
+        };
+        done = close;
+        if is_behind {
+            continue;
+        }
         let rows = rows(&html[start..close]);
-        if is_behind || rows.len() < 2 {
+        if rows.len() < 2 {
             continue;
         }
         let file = folder
