@@ -26,6 +26,8 @@ mod page;
 mod readers;
 #[path = "site/reading.rs"]
 mod reading;
+#[path = "site/revised.rs"]
+mod revised;
 #[path = "site/sheets.rs"]
 mod sheets;
 #[path = "site/walk.rs"]
