@@ -38,6 +38,7 @@ pub(crate) mod markup;
 mod numbers;
 mod part_facts;
 mod picture;
+mod pin_values;
 mod pins;
 mod plotted;
 mod prose_html;
@@ -297,6 +298,10 @@ impl Press<'_> {
                     "calculation.html",
                     calculation::calculation_sheet(then, board),
                 )
+            }
+            Page::RevisionPins(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                self.page(leaf, "pins.html", &pins::pin_sheet(then, board))
             }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),

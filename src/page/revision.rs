@@ -139,6 +139,7 @@ pub(crate) fn revision_sheet(
     });
     let rows = rows(book, from, board, revision);
     let figures = shown_figures(book, board).count();
+    let pins = Page::RevisionPins(board, revision);
     let now = book.whole.records.boards[board].revision.value.clone();
     let face = RevisionSheet {
         title: format!("{title}, revision {mark}"),
@@ -167,9 +168,9 @@ pub(crate) fn revision_sheet(
             text: format!("Calculation sheet of revision {mark}"),
             href: book.page(from, Page::RevisionFigures(board, revision)),
         },
-        pins: book.leaves.has(Page::Pins(board)).then(|| Link {
-            text: "Pins".to_owned(),
-            href: book.page(from, Page::Pins(board)),
+        pins: book.leaves.has(pins).then(|| Link {
+            text: format!("pins of revision {mark}"),
+            href: book.page(from, pins),
         }),
     };
     let parts = Parts {

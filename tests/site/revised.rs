@@ -9,7 +9,8 @@ use ohmbook::record::Audience;
 use scraper::ElementRef;
 
 use super::copy::{Copy, demo};
-use super::page::{Site, text};
+use super::page::{Page, Site, target, text};
+use super::walk::amiss;
 
 const CARRIER: &str = "boards/carrier/board.toml";
 const SWITCH: &str = "boards/night_switch/board.toml";
@@ -32,6 +33,17 @@ fn revised() -> Copy {
         copy.replace(board, "[complete]\n", &record);
     }
     copy
+}
+
+/// What stands under a heading of a table, in the row of an id.
+fn cell(page: &Page, id: &str, label: &str) -> String {
+    let cell = page.one(&format!("tr[id=\"{id}\"] td[data-label=\"{label}\"]"));
+    text(cell).replace('\u{a0}', " ")
+}
+
+fn hrefs<'p>(of: &[ElementRef<'p>]) -> Vec<&'p str> {
+    let hrefs = of.iter().filter_map(|link| link.value().attr("href"));
+    hrefs.collect()
 }
 
 /// The median of the draws of a figure, in its own unit.
@@ -117,6 +129,107 @@ fn a_figure_by_chance_is_drawn_for_every_revision() {
         files.map(|data| middle(&site, &format!("{folder}/{data}/night_life_usual.csv")));
     // A tenth of the resistance wakes it ten times as often.
     assert!(then.1 < now.0, "{then:?} {now:?}");
+}
+
+#[test]
+fn pins_of_an_earlier_revision_are_reckoned_with_its_parts() {
+    let notebook = revised().prove();
+    let site = Site::of(&notebook);
+    let folder = "boards/carrier";
+    let (now, then) = (
+        site.page(&format!("{folder}/pins.html")),
+        site.page(&format!("{folder}/revision-A/pins.html")),
+    );
+    let pull_up = "figure-pins.two_wire.pull_up";
+    // 5.1 kΩ and 10 kΩ, 1 % each.
+    assert_eq!(cell(now, pull_up, "Value"), "5.10 kΩ");
+    assert_eq!(cell(then, pull_up, "Value"), "10.00 kΩ");
+    assert!(cell(then, pull_up, "Spread").starts_with("9.900 kΩ"));
+    // A formula that is a name leads to that figure as it was.
+    let name = then.one(&format!("tr[id=\"{pull_up}\"] td a"));
+    assert_eq!(hrefs(&[name]), ["figures.html#figure-R1"]);
+    let used = site.page(&format!("{folder}/revision-A/figures.html"));
+    assert!(
+        used.values("href")
+            .contains(&"pins.html#figure-pins.rail.gives")
+    );
+    // It says which revision it is of, and what it cannot know.
+    let block = text(then.one("#TitleBlock")).replace('\u{a0}', " ");
+    for expected in ["Pins, revision A", "Pin sheet", "Revision A", "2026-01-15"] {
+        assert!(block.contains(expected), "no `{expected}` in {block}");
+    }
+    let lead = text(then.one("p.lead"));
+    assert!(lead.contains("is as in revision B"), "{lead}");
+    let lead = text(now.one("p.lead"));
+    assert!(!lead.contains("is as in"), "{lead}");
+}
+
+#[test]
+fn pins_of_an_earlier_revision_are_found_from_its_sheet_and_by_the_finder() {
+    let notebook = revised().prove();
+    for readers in [Audience::Team, Audience::Customers] {
+        let site = Site::for_readers(&notebook, readers);
+        let faults = amiss(&site);
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
+        let sheet = Utf8Path::new("boards/carrier/revision-A/index.html");
+        let links = site.page(sheet.as_str());
+        let links = hrefs(&links.all("main a"));
+        assert!(links.contains(&"pins.html"), "{links:?}");
+        assert!(!links.contains(&"../pins.html"), "{links:?}");
+        let pins = site.page("boards/carrier/revision-A/pins.html");
+        let above = hrefs(&pins.all("header a"));
+        let sheet_above = |href: &&str| {
+            target(Utf8Path::new("boards/carrier/revision-A/pins.html"), href)
+                .is_some_and(|(path, _)| path == sheet)
+        };
+        assert!(above.iter().any(sheet_above), "{above:?}");
+        let index = site.files.get(Utf8Path::new("finder-index.js"));
+        let index = std::str::from_utf8(index.expect("there is a finder")).expect("it is UTF-8");
+        assert!(index.contains("boards/carrier/revision-A/pins.html"));
+        assert!(index.contains("Pins, revision A"));
+        // The night switch has pins too; the charger has none, and no such sheet.
+        site.page("boards/night_switch/revision-A/pins.html");
+        let charger = Utf8Path::new("boards/cell_charger/revision-A/pins.html");
+        assert!(!site.pages.contains_key(charger));
+    }
+}
+
+/// No two files of a site are one on a disk that does not tell capitals from
+/// small letters.
+#[test]
+fn files_of_revisions_lie_apart() {
+    let copy = revised();
+    // Marks may differ in nothing but the size of a letter.
+    copy.replace(
+        CARRIER,
+        "[complete]\n",
+        "[revision.a]\ndate = 2025-12-15\nfitted = { R1 = \"res_1k\" }\n\n[complete]\n",
+    );
+    let site = Site::of(&copy.prove());
+    let faults = amiss(&site);
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    let apart: BTreeSet<String> = site
+        .files
+        .keys()
+        .map(|path| path.as_str().to_lowercase())
+        .collect();
+    assert_eq!(apart.len(), site.files.len());
+    let folders = ["", "revision-A/", "revision-a-sheet/"];
+    for file in ["pins-2.csv", "figures-1.csv", "filter.hiss.csv"] {
+        for folder in folders {
+            let path = format!("boards/carrier/{folder}data/{file}");
+            assert!(site.files.contains_key(Utf8Path::new(&path)), "{path}");
+        }
+    }
+    // 5.1 kΩ, 10 kΩ and 1 kΩ: each has its own table.
+    let tables: BTreeSet<&Vec<u8>> = folders
+        .iter()
+        .filter_map(|folder| {
+            let path = format!("boards/carrier/{folder}data/pins-2.csv");
+            site.files.get(Utf8Path::new(&path))
+        })
+        .collect();
+    assert_eq!(tables.len(), folders.len());
 }
 
 #[test]
