@@ -26,6 +26,8 @@ mod page;
 mod readers;
 #[path = "site/reading.rs"]
 mod reading;
+#[path = "site/revised.rs"]
+mod revised;
 #[path = "site/reworded.rs"]
 mod reworded;
 #[path = "site/sheets.rs"]

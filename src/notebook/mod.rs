@@ -386,13 +386,23 @@ impl Notebook {
         named(&self.graph, name)
     }
 
-    /// Sheets and links that state or show a node, by the node.
+    /// Sheets and links that state or show a node, by the node. A board as it was
+    /// in an earlier revision is spoken of by those alone that name the revision.
     pub fn stated(&self) -> BTreeMap<NodeId, Vec<(usize, usize)>> {
         let mut stated: BTreeMap<NodeId, Vec<(usize, usize)>> = BTreeMap::new();
         for (at, sheet) in self.sheets.iter().enumerate() {
             for (link, target) in sheet.targets.iter().enumerate() {
-                if let Target::Figure(node) = target {
-                    stated.entry(*node).or_default().push((at, link));
+                let (node, of) = match target {
+                    Target::Figure(node) => (*node, None),
+                    Target::Revised {
+                        node,
+                        board,
+                        revision,
+                    } => (*node, Some((*board, *revision))),
+                    _ => continue,
+                };
+                if of == self.as_of {
+                    stated.entry(node).or_default().push((at, link));
                 }
             }
         }

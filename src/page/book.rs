@@ -11,6 +11,7 @@ use super::edition::Edition;
 use super::feed;
 use super::leaves::{Leaf, Leaves, Page, Set, href};
 use super::markup::escaped;
+use super::pin_values;
 use super::prose_html::zones_of_links;
 use super::sound::Sounds;
 use super::symbol::symbols;
@@ -183,8 +184,9 @@ impl<'n> Book<'n> {
             .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
     }
 
-    /// Address of a figure's place on the calculation sheet of an earlier
-    /// revision; of the sheet of that revision for a figure of another board.
+    /// Address of a node's place on the calculation sheet or among the pins of an
+    /// earlier revision; of the sheet of that revision for what has its place
+    /// elsewhere.
     pub fn revised_place(
         &self,
         from: &Utf8Path,
@@ -192,14 +194,13 @@ impl<'n> Book<'n> {
         board: usize,
         revision: usize,
     ) -> String {
-        let record = self.notebook.graph.node(node);
-        match record.scope == self.notebook.records.boards[board].id.value {
-            true => {
-                let page = Page::RevisionFigures(board, revision);
-                self.part_of_page(from, page, &anchor(&record.name))
-            }
-            false => self.page(from, Page::Revision(board, revision)),
-        }
+        let (page, fragment) = self.spot(node);
+        let page = match page {
+            Page::Figures(of) if of == board => Page::RevisionFigures(board, revision),
+            Page::Pins(of) if of == board => Page::RevisionPins(board, revision),
+            _ => return self.page(from, Page::Revision(board, revision)),
+        };
+        self.part_of_page(from, page, &fragment)
     }
 
     /// Address of a page.
@@ -225,8 +226,14 @@ impl<'n> Book<'n> {
     /// Address of a node's place: on the calculation sheet of its board, or on
     /// the sheet of its module.
     pub fn place_of(&self, from: &Utf8Path, node: NodeId) -> String {
+        let (page, fragment) = self.spot(node);
+        self.part_of_page(from, page, &fragment)
+    }
+
+    /// The page that a node has its place on, and the id of that place.
+    fn spot(&self, node: NodeId) -> (Page, String) {
         let record = self.notebook.graph.node(node);
-        let (page, fragment) = match record.origin {
+        match record.origin {
             Origin::Module { module } => {
                 (Page::Module(module), format!("property-{}", record.name))
             }
@@ -236,7 +243,11 @@ impl<'n> Book<'n> {
             | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
             Origin::Fixture { board, .. } => (Page::Fixture(board), anchor(&record.name)),
             Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
-            Origin::Pins { board } => (Page::Pins(board), "Sheet".to_owned()),
+            // Of a connector and a module that nobody describes there is no sheet.
+            Origin::Pins { board } if !self.leaves.has(Page::Pins(board)) => {
+                (Page::Figures(board), "Sheet".to_owned())
+            }
+            Origin::Pins { board } => (Page::Pins(board), pin_values::place(record)),
             Origin::Circuit { board, circuit } => {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
                     .id
@@ -251,8 +262,7 @@ impl<'n> Book<'n> {
                 Some(Compared::Caution(board, _)) => (Page::Front(*board), "Sheet".to_owned()),
                 None => (Page::Cover, "Sheet".to_owned()),
             },
-        };
-        self.part_of_page(from, page, &fragment)
+        }
     }
 
     /// Address of an element on a page; on the page itself the fragment alone.

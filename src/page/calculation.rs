@@ -273,11 +273,7 @@ fn entry(
         margin: strayed
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
-        // How an earlier revision misses what is required now is told by its yield.
-        distribution_html: match book.notebook.as_of {
-            Some(_) => None,
-            None => distribution::plot(book, from, node, files),
-        },
+        distribution_html: distribution::plot(book, from, node, files),
         yield_text: notebook
             .expected_yield(node)
             .filter(|_| book.edition.is_whole())

@@ -17,9 +17,11 @@ const FEWEST: f64 = 16.0;
 /// stray draw does not squeeze the rest.
 const TAIL: f64 = 2e-4;
 
-/// The distribution of a figure whose spread is settled by chance, or that
-/// misses its requirement at worst case, so that only chance says how often;
-/// `None` for every other. The bar beside it says all there is to say of those.
+/// The distribution of a figure whose spread is settled by chance, or that may
+/// miss its requirement and may meet it, so that only chance says how often;
+/// `None` for every other. The bar beside it says all there is to say of those:
+/// whatever always meets its requirement, and what an earlier revision always
+/// misses.
 pub(crate) fn plot(
     book: &Book<'_>,
     from: &Utf8Path,
@@ -30,11 +32,7 @@ pub(crate) fn plot(
     let value = notebook.value(node)?;
     let must = notebook.requirement(node);
     let by_chance = value.policy.spread == SpreadPolicy::MonteCarlo;
-    let at_risk = must.is_some_and(|must| !must.misses(value.worst).is_empty());
-    // An earlier revision may miss much; its sheet says by how much, not how often.
-    if !std::ptr::eq(book.notebook, book.whole) {
-        return None;
-    }
+    let at_risk = must.is_some_and(|must| is_at_risk(must, value.worst));
     // Readings are the team's, and so is how many boards would be sorted out.
     if (!by_chance && !at_risk) || !book.edition.is_whole() {
         return None;
@@ -68,6 +66,13 @@ pub(crate) fn plot(
     };
     let plot = drawing.plot().ok()?;
     Some(plotted::figure(from, &record.name, &title, &plot, files))
+}
+
+/// Whether a figure misses what it must be at one of its extremes, and some
+/// value between them does not.
+fn is_at_risk(must: &Statement, worst: Outcome) -> bool {
+    let (low, high) = must.limits();
+    !must.misses(worst).is_empty() && worst.low <= high && low <= worst.high
 }
 
 /// A histogram with round edges in the unit of the figure.
@@ -152,8 +157,29 @@ pub(super) fn requirement(must: &Statement, value: &Value) -> Requirement {
 }
 
 #[cfg(test)]
+#[allow(clippy::expect_used)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn chance_is_asked_only_where_it_decides() {
+        let must = Statement::parse("180 mA to 212 mA", None).expect("a range");
+        let worst = |low: f64, high: f64| Outcome {
+            nominal: (low + high) / 2.0,
+            low,
+            high,
+        };
+        for (low, high, at_risk) in [
+            (0.185, 0.205, false),
+            (0.185, 0.215, true),
+            (0.170, 0.220, true),
+            (0.150, 0.181, true),
+            (0.285, 0.321, false),
+            (0.100, 0.150, false),
+        ] {
+            assert_eq!(is_at_risk(&must, worst(low, high)), at_risk, "{low} {high}");
+        }
+    }
 
     #[test]
     fn edges_of_bins_are_round() {

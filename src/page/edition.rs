@@ -61,7 +61,8 @@ impl Edition {
         edition
     }
 
-    /// Parts and modules that a board or a sheet of this edition uses.
+    /// Parts and modules that a board, as it is or was, or a sheet of this edition
+    /// uses.
     fn stock(&mut self, notebook: &Notebook) {
         use crate::notebook::Target;
         let records = &notebook.records;
@@ -69,7 +70,9 @@ impl Edition {
             if !self.boards[at] {
                 continue;
             }
-            for line in &board.fitted {
+            // Whoever has an earlier revision looks up what it carries.
+            let earlier = board.revisions.iter().flat_map(|then| &then.fitted);
+            for line in board.fitted.iter().chain(earlier) {
                 let is_fitted = |part: &crate::record::Part| part.id.value == line.part.value;
                 if let Some(part) = records.parts.iter().position(is_fitted) {
                     self.parts[part] = true;

@@ -15,6 +15,9 @@ use crate::notebook::SheetKind;
 /// Path of the feed in the site.
 pub(super) const FEED: &str = "feed.xml";
 
+/// Signs of a hash that tell the errata of one board and day apart: 48 bits.
+const SIGNS: usize = 12;
+
 /// Something that readers are told of.
 struct Entry {
     date: Date,
@@ -87,7 +90,7 @@ fn entries(book: &Book<'_>) -> Vec<Entry> {
                 path: book.leaves.leaf(Page::Front(at)).path.clone(),
             });
         }
-        for (number, erratum) in board.errata.iter().enumerate() {
+        for erratum in &board.errata {
             let Some(date) = &erratum.date else {
                 continue;
             };
@@ -98,7 +101,11 @@ fn entries(book: &Book<'_>) -> Vec<Entry> {
                 .collect();
             entries.push(Entry {
                 date: date.value,
-                name: format!("{}/erratum/{}", board.id.value, number + 1),
+                name: format!(
+                    "{}/erratum/{}",
+                    board.id.value,
+                    told_apart(&erratum.means.value)
+                ),
                 title: format!(
                     "{}, erratum of revision {}",
                     board.title.value,
@@ -111,7 +118,19 @@ fn entries(book: &Book<'_>) -> Vec<Entry> {
         }
     }
     entries.sort_by(|a, b| b.date.cmp(&a.date).then_with(|| a.name.cmp(&b.name)));
+    // The same sentence of the same board on the same day is told once.
+    entries.dedup_by(|a, b| (a.date, &a.name) == (b.date, &b.name));
     entries
+}
+
+/// What tells an erratum from others of its board and day: its sentence, however
+/// it is broken into lines. Its place among the others changes when one is put
+/// before it, and a name that was given out is for good (RFC 4287, 4.2.6). What
+/// to do about it, and which revisions have it, are often found out later.
+fn told_apart(means: &str) -> String {
+    let words: Vec<&str> = means.split_whitespace().collect();
+    let hash = blake3::hash(words.join(" ").as_bytes());
+    hash.to_hex().chars().take(SIGNS).collect()
 }
 
 /// Who names things here (RFC 4151): the host of the notebook's address, or its

@@ -35,6 +35,8 @@ pub(crate) enum Page {
     Revision(usize, usize),
     /// The calculation sheet of an earlier revision.
     RevisionFigures(usize, usize),
+    /// The pins of an earlier revision.
+    RevisionPins(usize, usize),
     /// The index of parts.
     WhereUsed,
     /// What the line comes to.
@@ -171,13 +173,17 @@ impl Leaves {
         leaves
     }
 
-    /// The same pages, where the calculation sheet of a board is that of an
-    /// earlier revision.
+    /// The same pages, where the calculation sheet and the pins of a board are
+    /// those of an earlier revision.
     pub fn as_of(notebook: &Notebook, edition: &Edition, board: usize, revision: usize) -> Leaves {
         let mut leaves = Leaves::of(notebook, edition);
-        let then = Page::RevisionFigures(board, revision);
-        if let Some(&at) = leaves.by_page.get(&then) {
-            leaves.by_page.insert(Page::Figures(board), at);
+        for (now, then) in [
+            (Page::Figures(board), Page::RevisionFigures(board, revision)),
+            (Page::Pins(board), Page::RevisionPins(board, revision)),
+        ] {
+            if let Some(&at) = leaves.by_page.get(&then) {
+                leaves.by_page.insert(now, at);
+            }
         }
         leaves
     }
@@ -243,7 +249,8 @@ impl Leaves {
         }
         for (at, revision) in record.revisions.iter().enumerate() {
             let mark = &revision.id.value;
-            let folder = format!("{folder}/revision-{mark}");
+            // Its tables and plots lie in there, too.
+            let folder = self.path(&format!("{folder}/revision-{mark}"));
             let title = format!("Revision {mark}");
             self.add(
                 Page::Revision(board, at),
@@ -254,6 +261,11 @@ impl Leaves {
             let title = format!("Calculation sheet, revision {mark}");
             let path = format!("{folder}/figures.html");
             self.add(Page::RevisionFigures(board, at), set, &path, title);
+            if super::pins::has_pins(&notebook.records, board) {
+                let title = format!("Pins, revision {mark}");
+                let path = format!("{folder}/pins.html");
+                self.add(Page::RevisionPins(board, at), set, &path, title);
+            }
         }
     }
 
@@ -276,13 +288,18 @@ impl Leaves {
         });
     }
 
-    /// A path that no other page has, on a disk that does not tell capitals
-    /// from small letters either.
+    /// A path that no other page or folder of pages has, on a disk that does not
+    /// tell capitals from small letters either.
     fn path(&mut self, wanted: &str) -> Utf8PathBuf {
+        let (stem, end) = match wanted.strip_suffix(".html") {
+            Some(stem) => (stem, ".html"),
+            None => (wanted, ""),
+        };
         let mut path = wanted.to_owned();
+        let mut stem = stem.to_owned();
         while !self.taken.insert(path.to_lowercase()) {
-            let stem = path.strip_suffix(".html").unwrap_or(&path);
-            path = format!("{stem}-sheet.html");
+            stem.push_str("-sheet");
+            path = format!("{stem}{end}");
         }
         path.into()
     }

@@ -39,6 +39,7 @@ pub(crate) mod markup;
 mod numbers;
 mod part_facts;
 mod picture;
+mod pin_values;
 mod pins;
 mod plotted;
 mod press;

@@ -9,6 +9,7 @@ use super::corner::{Parts, sheet};
 use super::leaves::Page;
 use super::markup::escaped;
 use super::numbers::typeset;
+use super::pin_values::{ValueRow, values};
 use super::view::{Link, Sheet};
 use crate::draw::{Caption, PinDrawing, PinLabel, pin_view};
 use crate::record::{Choice, Module, PinUse, Pins, Records};
@@ -22,6 +23,7 @@ pub(crate) struct PinSheet {
     free: String,
     straps: Vec<StrapRow>,
     devices: Vec<DeviceRow>,
+    values: Vec<ValueRow>,
     stacks: Link,
 }
 
@@ -311,7 +313,8 @@ pub(crate) fn module_html(module: &Module) -> Option<String> {
     ))
 }
 
-/// The pin sheet of a board.
+/// The pin sheet of a board; that of an earlier revision where the book is as of
+/// it.
 pub(crate) fn pin_sheet(book: &Book<'_>, board: usize) -> Sheet<PinSheet> {
     let page = Page::Pins(board);
     let from = &book.leaves.leaf(page).path;
@@ -325,6 +328,14 @@ pub(crate) fn pin_sheet(book: &Book<'_>, board: usize) -> Sheet<PinSheet> {
         "{title}, revision {}. Seen from above, contact 1 is square.",
         record.revision.value
     );
+    if book.notebook.as_of.is_some() {
+        // A record of a revision says what was fitted, and nothing of contacts.
+        let now = &book.whole.records.boards[board].revision.value;
+        lead.push_str(&format!(
+            " What each contact is for is as in revision {now}; the numbers are those of the parts that revision {} carried.",
+            record.revision.value
+        ));
+    }
     if let Some(pins) = &record.pins {
         let (contacts, _) = contacts(records, board, pins);
         let numbered = || contacts.iter().enumerate();
@@ -354,8 +365,13 @@ pub(crate) fn pin_sheet(book: &Book<'_>, board: usize) -> Sheet<PinSheet> {
             free,
             straps,
             devices,
+            values: values(book, from, board),
             stacks: Link {
-                text: "What goes together, and how to set the straps".into(),
+                text: match book.notebook.as_of {
+                    None => "What goes together, and how to set the straps".into(),
+                    // Stacks are reckoned with the boards that are made now.
+                    Some(_) => "What goes together, with the boards as they are made now".into(),
+                },
                 href: book.page(from, Page::Stacks),
             },
         },

@@ -112,6 +112,10 @@ impl Press<'_> {
                     calculation::calculation_sheet(then, board),
                 )
             }
+            Page::RevisionPins(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                self.page(leaf, "pins.html", &pins::pin_sheet(then, board))
+            }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
             Page::Totals => self.page(leaf, "totals.html", &totals::totals_sheet(book)),
             Page::Part(at) => self.page(leaf, "stock.html", &stock::part_sheet(book, at)),

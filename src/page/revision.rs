@@ -19,6 +19,7 @@ pub(crate) struct RevisionSheet {
     title: String,
     mark: String,
     now: Link,
+    mark_now: String,
     date: String,
     tell: Option<String>,
     errata: Vec<ErratumView>,
@@ -138,6 +139,7 @@ pub(crate) fn revision_sheet(
     });
     let rows = rows(book, from, board, revision);
     let figures = shown_figures(book, board).count();
+    let pins = Page::RevisionPins(board, revision);
     let now = book.whole.records.boards[board].revision.value.clone();
     let face = RevisionSheet {
         title: format!("{title}, revision {mark}"),
@@ -146,6 +148,7 @@ pub(crate) fn revision_sheet(
             text: format!("revision {now}"),
             href: book.page(from, Page::Front(board)),
         },
+        mark_now: now,
         date: then.date.value.to_string(),
         tell: then.tell.as_ref().map(|tell| running(&tell.value)),
         errata: errata(record, mark),
@@ -165,9 +168,9 @@ pub(crate) fn revision_sheet(
             text: format!("Calculation sheet of revision {mark}"),
             href: book.page(from, Page::RevisionFigures(board, revision)),
         },
-        pins: book.leaves.has(Page::Pins(board)).then(|| Link {
-            text: "Pins".to_owned(),
-            href: book.page(from, Page::Pins(board)),
+        pins: book.leaves.has(pins).then(|| Link {
+            text: format!("pins of revision {mark}"),
+            href: book.page(from, pins),
         }),
     };
     let parts = Parts {

@@ -34,9 +34,22 @@ pub fn lay_out(folder: &Utf8Path) {
     write(
         "parts/parts.toml",
         &format!(
-            "[part.{}]\nkind = \"resistor\"\ntitle = \"{}\"\nvalue = \"5k1 ±1 %\"\nnote = \"{RIGHT_TO_LEFT}\"\nprice = \"0.02\"\n",
+            "[part.{}]\nkind = \"resistor\"\ntitle = \"{}\"\nvalue = \"5k1 ±1 %\"\nnote = \"{RIGHT_TO_LEFT}\"\nprice = \"0.02\"\n\n\
+             [part.{}]\nkind = \"resistor\"\ntitle = \"{}\"\nvalue = \"10 kΩ ±1 %\"\n",
             "r".repeat(60),
-            endless("Resistor")
+            endless("Resistor"),
+            "s".repeat(60),
+            endless("Earlier")
+        ),
+    );
+    write(
+        "modules/modules.toml",
+        &format!(
+            "[module.{0}]\ntitle = \"{1}\"\n[module.{0}.pin.{2}]\nmeans = \"{1}\"\ncan = [\"input\"]\n[module.{0}.pin.{3}]\ngives = \"3.3 V\"\n",
+            "m".repeat(60),
+            endless("Module"),
+            "P".repeat(60),
+            "V".repeat(60)
         ),
     );
     write("boards/awkward/board.toml", &board());
@@ -60,9 +73,10 @@ pub const RIGHT_TO_LEFT: &str = "جهد تغذية الدائرة";
 
 fn board() -> String {
     let mut text = format!(
-        "[board]\ntitle = \"{}\"\nrevision = \"A\"\nstatus = \"prototype\"\nsummary = \"{RIGHT_TO_LEFT} {}\"\n\n[fitted]\nR1 = \"{}\"\nR2 = \"{}\"\n\n",
+        "[board]\ntitle = \"{}\"\nrevision = \"A\"\nstatus = \"prototype\"\nsummary = \"{RIGHT_TO_LEFT} {}\"\nmodule = \"{}\"\n\n[fitted]\nR1 = \"{}\"\nR2 = \"{}\"\n\n",
         endless("Board"),
         endless("summary"),
+        "m".repeat(60),
         "r".repeat(60),
         "r".repeat(60),
     );
@@ -90,6 +104,19 @@ fn board() -> String {
         endless("source"),
         endless("note"),
         endless("Relation"),
+    );
+    let _ = write!(
+        text,
+        "[pins.claim.{name}]\nmeans = \"{RIGHT_TO_LEFT} {}\"\nuse = \"input\"\ncontact = \"{}\"\n\
+         [pins.supply.{}]\ndraw = \"{name} / (R1 + R2 + R1 + R2 + R1 + R2 + R1 + R2)\"\n\
+         [revision.{}]\ndate = 2026-01-15\nchanges = [\"{}\"]\ntell = \"{RIGHT_TO_LEFT} {}\"\nfitted = {{ R1 = \"{}\" }}\n\n",
+        endless("Claim"),
+        "P".repeat(60),
+        "V".repeat(60),
+        "0".repeat(30),
+        endless("change"),
+        endless("tell"),
+        "s".repeat(60),
     );
     for (signal, at) in [("DANGER", 0), ("WARNING", 1), ("CAUTION", 2), ("NOTICE", 3)] {
         let _ = write!(

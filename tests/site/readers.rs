@@ -57,6 +57,12 @@ const SECRETS: &[(&str, &str)] = &[
     ("Restharrow", "head of a column of readings"),
     ("goldenrod", "name of a file of readings"),
     ("Milkwort", "who checked the sheets"),
+    (
+        "Valerian",
+        "title of a part of the team's that only an earlier revision carried",
+    ),
+    ("valerian_r", "its id"),
+    ("4.1977", "its value"),
     ("Selfheal", "comment in a record"),
     ("Bugloss", "comment on the front sheet"),
     ("Cowslip", "comment within a paragraph of the front sheet"),
@@ -82,6 +88,12 @@ title    = "Sorrel"
 value    = "1k5 ±1 %"
 note     = "Bracken"
 source   = "Teasel"
+audience = "team"
+
+[part.valerian_r]
+kind     = "resistor"
+title    = "Valerian"
+value    = "4.1977 kΩ ±1 %"
 audience = "team"
 
 [part.priced_r]
@@ -121,6 +133,11 @@ orders = { sneezewort = "Figwort" }
     let whole = whole.replace(
         "[fitted]\n",
         "[fitted]\nR90 = \"dock_r\"\nR91 = \"priced_r\"\nR92 = \"broken_r\"\n",
+    );
+    // A pin that hangs on a figure of the team's.
+    let whole = whole.replace(
+        "limit = \"triplet_allowance\"",
+        "limit = \"triplet_allowance * hemlock_share\"",
     );
     copy.write(carrier, whole + PLANTED);
     copy.write(
@@ -212,6 +229,11 @@ means    = "Henbane"
 measures = "rail"
 error    = "10 mV"
 
+[revision.Z]
+date    = 2026-01-15
+changes = ["Bus pull-up R1 is another."]
+fitted  = { R1 = "valerian_r" }
+
 [[waiver]]
 finding = "raw-html"
 place   = "boards/carrier/front.md"
@@ -275,6 +297,16 @@ fn customers_get_nothing_of_the_teams() {
     assert!(front.contains("a share") && front.contains("2.21\u{a0}V"));
     let figures = text(customers.page("boards/carrier/figures.html").one("main"));
     assert!(figures.contains("A figure of the customers' that hangs on one of the team's"));
+    let row = "tr[id=\"figure-pins.rail.gives\"]";
+    for pins in ["pins.html", "revision-Z/pins.html"] {
+        let path = format!("boards/carrier/{pins}");
+        customers.page(&path).one(row);
+        let limit = customers
+            .page(&path)
+            .all("tr[id=\"figure-pins.rail.limit\"]");
+        assert!(limit.is_empty(), "{path}");
+        team.page(&path).one("tr[id=\"figure-pins.rail.limit\"]");
+    }
     let amiss = amiss(&customers);
     assert!(amiss.is_empty(), "{}", amiss.join("\n"));
 }

@@ -77,6 +77,43 @@ fn the_feed_tells_of_log_and_revisions_under_names_that_last() {
     assert!(!ids.iter().any(|id| id.contains("/log/")));
 }
 
+/// An id is for good (RFC 4287, 4.2.6), whatever is put before an entry or added
+/// to what it tells of.
+#[test]
+fn errata_keep_their_ids_whatever_comes_before_them() {
+    let charger = "boards/cell_charger/board.toml";
+    let errata = |copy: &Copy| -> BTreeSet<String> {
+        let site = Site::of(&copy.prove());
+        let ids = ids_of_feed(file(&site, "feed.xml")).into_iter();
+        let ids = ids.filter(|id| id.contains("/erratum/"));
+        let ids: Vec<String> = ids.collect();
+        let apart: BTreeSet<String> = ids.iter().cloned().collect();
+        assert_eq!(apart.len(), ids.len(), "{ids:?}");
+        apart
+    };
+    let copy = Copy::of_the_demo();
+    let before = errata(&copy);
+    assert_eq!(before.len(), 1);
+    // One of the same day, one of another, and another way round the first.
+    copy.replace(
+        charger,
+        "[[erratum]]\n",
+        "[[erratum]]\nmeans = \"The lamp is dim.\"\naffects = [\"A\"]\ndate = 2026-02-20\n\n\
+         [[erratum]]\nmeans = \"The print is faint.\"\naffects = [\"A\"]\ndate = 2026-02-26\n\n\
+         [[erratum]]\n",
+    );
+    copy.replace(charger, "Use revision A with", "Only use revision A with");
+    let after = errata(&copy);
+    assert_eq!(after.len(), 3);
+    assert!(after.is_superset(&before), "{before:?} {after:?}");
+    // A sentence that is written twice is told once.
+    copy.replace(charger, "The print is faint.", "The lamp is dim.");
+    copy.replace(charger, "2026-02-26", "2026-02-20");
+    let once = errata(&copy);
+    assert_eq!(once.len(), 2);
+    assert!(once.is_superset(&before) && once.is_subset(&after));
+}
+
 #[test]
 fn with_an_address_there_is_a_site_map_of_whole_addresses() {
     let copy = Copy::of_the_demo();

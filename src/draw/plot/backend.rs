@@ -51,9 +51,9 @@ impl<'a> Svg<'a> {
         self.end(ink, closed);
     }
 
-    /// A line of the grid, in one path with those before it: a logarithmic
-    /// axis has dozens.
-    fn ruled(&mut self, points: &[BackendCoord], ink: Ink) {
+    /// Begins a path, or goes on with the one before it where that is of the
+    /// same ink.
+    fn resumed(&mut self, ink: Ink) {
         let head = format!("<path class=\"{}\" d=\"", ink.class());
         let last = self.out.rfind('<').unwrap_or(0);
         let data = self.out[last..]
@@ -63,6 +63,12 @@ impl<'a> Svg<'a> {
             Some(length) => self.out.truncate(last + head.len() + length),
             None => self.out.push_str(&head),
         }
+    }
+
+    /// A line of the grid, in one path with those before it: a logarithmic
+    /// axis has dozens.
+    fn ruled(&mut self, points: &[BackendCoord], ink: Ink) {
+        self.resumed(ink);
         match *points {
             [(x, y), (to, level)] if y == level => {
                 let _ = write!(self.out, "M{} {}H{}", pixels(x), pixels(y), pixels(to));
@@ -74,6 +80,15 @@ impl<'a> Svg<'a> {
         }
         self.out.push('"');
         self.end(ink, false);
+    }
+
+    /// A pile of a histogram, in one path with those before it: there are dozens,
+    /// and a sheet may have many histograms.
+    fn pile(&mut self, (left, top): BackendCoord, (right, bottom): BackendCoord, ink: Ink) {
+        self.resumed(ink);
+        let [left, top, right, bottom] = [left, top, right, bottom].map(pixels);
+        let _ = write!(self.out, "M{left} {top}H{right}V{bottom}H{left}Z\"");
+        self.end(ink, true);
     }
 
     /// Ends an element, with how it is filled and how dense it is.
@@ -196,6 +211,10 @@ impl DrawingBackend for Svg<'_> {
         fill: bool,
     ) -> Drawn {
         let ink = Ink::of(style.color().rgb);
+        if fill && matches!(ink, Ink::Pile | Ink::PileAmiss) {
+            self.pile((left, top), (right, bottom), ink);
+            return Ok(());
+        }
         let _ = write!(
             self.out,
             "<rect class=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"",

@@ -53,6 +53,7 @@ export const KINDS = {
   readings: "boards/cell_charger/readings.html",
   documents: "boards/cell_charger/documents.html",
   revision: "boards/cell_charger/revision-A/index.html",
+  revision_figures: "boards/cell_charger/revision-A/figures.html",
   log: "boards/cell_charger/log/index.html",
   entry: "boards/cell_charger/log/2026-03-12-first-samples.html",
   chime: "boards/stone_chime/index.html",
