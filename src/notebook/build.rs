@@ -454,10 +454,7 @@ fn hazard_of(hazard: crate::trade::Hazard) -> Hazard {
 pub(super) fn hazards(records: &Records, findings: &mut Vec<Finding>) {
     for board in &records.boards {
         let lithium = board.fitted.iter().filter(|line| line.fit).find(|line| {
-            let part = records
-                .parts
-                .iter()
-                .find(|part| part.id.value == line.part.value);
+            let part = records.part(&line.part.value);
             part.is_some_and(|part| matches!(part.kind.name, "cell" | "charger"))
         });
         let warned = board

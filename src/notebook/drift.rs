@@ -158,7 +158,7 @@ impl<'a> Search<'a> {
     }
 
     fn part(&self, id: &str) -> Option<&'a Part> {
-        self.records.parts.iter().find(|part| part.id.value == id)
+        self.records.part(id)
     }
 
     /// A copy of what the figure was in an earlier revision of its board.

@@ -13,7 +13,6 @@ use crate::finding::{Finding, Slug};
 use crate::nearest::nearest;
 use crate::prose::{Address, Link};
 use crate::quantity::{Statement, TextFault, TextFaultKind};
-use crate::record::Records;
 
 /// Resolves the links of all sheets and checks the numbers that they state.
 pub(super) fn check_links(
@@ -21,7 +20,7 @@ pub(super) fn check_links(
     sheets: &mut [Sheet],
     others: &BTreeSet<Utf8PathBuf>,
 ) {
-    let index = Index::of(sheets, comparing.records);
+    let index = Index::of(sheets);
     for sheet in sheets.iter_mut() {
         let mut targets = Vec::with_capacity(sheet.document.links.len());
         for link in &sheet.document.links {
@@ -60,12 +59,10 @@ pub(super) fn check_stated(comparing: &mut Comparing<'_>, sheets: &[Arc<Sheet>])
 struct Index {
     sheets: Vec<(Utf8PathBuf, Vec<String>)>,
     by_path: HashMap<Utf8PathBuf, usize>,
-    /// Where each board is, by its id.
-    boards: HashMap<String, usize>,
 }
 
 impl Index {
-    fn of(sheets: &[Sheet], records: &Records) -> Index {
+    fn of(sheets: &[Sheet]) -> Index {
         let headings = |sheet: &Sheet| {
             sheet
                 .document
@@ -81,10 +78,6 @@ impl Index {
                 .collect(),
             by_path: (sheets.iter().enumerate())
                 .map(|(at, sheet)| (sheet.path.clone(), at))
-                .collect(),
-            // Of several with one id the first counts.
-            boards: (records.boards.iter().enumerate().rev())
-                .map(|(at, board)| (board.id.value.clone(), at))
                 .collect(),
         }
     }
@@ -108,7 +101,7 @@ impl Lookup<'_> {
             Address::Figure(name) => self.figure(comparing, link, name),
             Address::Board(id) => {
                 let boards = &comparing.records.boards;
-                let found = self.index.boards.get(id).copied();
+                let found = comparing.records.board_at(id);
                 if found.is_none() {
                     let near = nearest(id, boards.iter().map(|board| board.id.value.as_str()))
                         .map(str::to_owned);
@@ -145,11 +138,10 @@ impl Lookup<'_> {
                 found.map(|at| Target::Circuit(board, at))
             }
             Address::Pins(id) => {
-                let boards = comparing.records.boards.iter();
-                let known = boards.clone().filter(|board| board.pins.is_some());
-                let found = boards
-                    .clone()
-                    .position(|board| board.id.value == *id && board.pins.is_some());
+                let boards = &comparing.records.boards;
+                let known = boards.iter().filter(|board| board.pins.is_some());
+                let found = comparing.records.board_at(id);
+                let found = found.filter(|&board| boards[board].pins.is_some());
                 if found.is_none() {
                     let near = nearest(id, known.map(|board| board.id.value.as_str()));
                     let near = near.map(str::to_owned);

@@ -82,9 +82,8 @@ pub(super) fn resolve(
 ) -> Result<NodeId, Unresolved> {
     // What a file that is no TOML lacks may only be hidden in it.
     let first = name.split('.').next().unwrap_or(name);
-    let scope = records.boards.iter().find(|board| board.id.value == first);
-    let board_file = scope.unwrap_or(&records.boards[board]).file;
-    let hidden = records.damaged.contains(&board_file);
+    let scope = records.board(first).unwrap_or(&records.boards[board]);
+    let hidden = records.damaged.contains(&scope.file);
     look_up(graph, records, board, name).map_err(|unresolved| Unresolved {
         silent: unresolved.silent || hidden,
         ..unresolved
@@ -104,11 +103,7 @@ fn look_up(
     if left_out(&records.left_out, &["board", "module"], first) {
         return Err(Unresolved::told());
     }
-    if let Some(other) = records
-        .boards
-        .iter()
-        .position(|board| board.id.value == first)
-    {
+    if let Some(other) = records.board_at(first) {
         if rest.is_empty() {
             return Err(
                 Unresolved::new(format!("`{name}` is a board, and a board has no value"))
@@ -118,15 +113,10 @@ fn look_up(
         let found = local(graph, records, other, rest)?;
         return found.ok_or_else(|| unknown(graph, records, other, rest, name));
     }
-    if let Some(at) = records
-        .modules
-        .iter()
-        .position(|module| module.id.value == first)
-    {
+    if let Some(at) = records.module_at(first) {
         return module_property(graph, records, at, rest);
     }
-    let mut parts = records.parts.iter();
-    if let Some(part) = parts.position(|part| part.id.value == first) {
+    if let Some(part) = records.part_at(first) {
         return stock_property(graph, records, part, rest);
     }
     Err(unknown(graph, records, board, name, name))

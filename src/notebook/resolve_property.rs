@@ -42,11 +42,7 @@ pub(super) fn fitted_property(
             ))
         });
     }
-    let Some(part) = records
-        .parts
-        .iter()
-        .position(|part| part.id.value == line.part.value)
-    else {
+    let Some(part) = records.part_at(&line.part.value) else {
         // `[fitted]` itself has the finding.
         return Err(Unresolved::told());
     };

@@ -91,10 +91,7 @@ pub(super) fn revision_of(
         Some((board, mark)) if records.board(board).is_some() => (board, mark, format!("{board}.")),
         _ => (scope, mark, String::new()),
     };
-    let board = records
-        .boards
-        .iter()
-        .position(|board| board.id.value == scope);
+    let board = records.board_at(scope);
     let Some(board) = board else {
         return Err((format!("`{scope}` is no board, and has no revisions"), None));
     };

@@ -1,8 +1,6 @@
 //! Sheets: the Markdown files of boards, their links resolved and their stated
 //! numbers checked.
 
-use std::collections::HashMap;
-
 use camino::Utf8PathBuf;
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -101,11 +99,6 @@ pub(super) fn sheets(
     records: &Records,
     findings: &mut Vec<Finding>,
 ) -> Vec<Sheet> {
-    let boards = records.boards.iter().enumerate();
-    let boards: HashMap<&str, usize> = boards
-        .rev()
-        .map(|(at, board)| (board.id.value.as_str(), at))
-        .collect();
     let mut known = Vec::new();
     for &file in markdown {
         let source = sources.file(file);
@@ -142,7 +135,7 @@ pub(super) fn sheets(
             // Text beside the boards, such as a README for contributors.
             _ => continue,
         };
-        let Some(&board) = boards.get(id) else {
+        let Some(board) = records.board_at(id) else {
             continue;
         };
         known.push((file, board, kind));

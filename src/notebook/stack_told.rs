@@ -292,17 +292,9 @@ fn alone(valued: &Valued<'_>, findings: &mut Vec<Finding>) {
 
 fn promised(valued: &Valued<'_>, stack: &Stack, findings: &mut Vec<Finding>) {
     let records = valued.records;
-    let module = |id: &str| {
-        records
-            .modules
-            .iter()
-            .position(|module| module.id.value == id)
-    };
+    let module = |id: &str| records.module_at(id);
     let board = |id: &str| {
-        let found = records
-            .boards
-            .iter()
-            .position(|board| board.id.value == id)?;
+        let found = records.board_at(id)?;
         records.boards[found].pins.as_ref().map(|_| found)
     };
     let boards: Option<Vec<usize>> = stack.boards.iter().map(|id| board(&id.value)).collect();

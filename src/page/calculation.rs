@@ -217,10 +217,7 @@ fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
     let lines = by_line.into_iter().filter_map(|(fitted, mut rows)| {
         rows.sort_by_key(|(name, _)| *name);
         let line = &records.boards[board].fitted[fitted];
-        let part = records
-            .parts
-            .iter()
-            .position(|part| part.id.value == line.part.value)?;
+        let part = records.part_at(&line.part.value)?;
         let record = &records.parts[part];
         Some(GivenPart {
             designator: line.designator.value.clone(),

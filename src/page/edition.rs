@@ -73,8 +73,7 @@ impl Edition {
             // Whoever has an earlier revision looks up what it carries.
             let earlier = board.revisions.iter().flat_map(|then| &then.fitted);
             for line in board.fitted.iter().chain(earlier) {
-                let is_fitted = |part: &crate::record::Part| part.id.value == line.part.value;
-                if let Some(part) = records.parts.iter().position(is_fitted) {
+                if let Some(part) = records.part_at(&line.part.value) {
                     self.parts[part] = true;
                 }
             }
@@ -228,10 +227,7 @@ impl Edition {
             .boards
             .get(board)
             .and_then(|board| board.fitted.get(line));
-        let part = line.and_then(|line| {
-            let is_fitted = |part: &crate::record::Part| part.id.value == line.part.value;
-            records.parts.iter().position(is_fitted)
-        });
+        let part = line.and_then(|line| records.part_at(&line.part.value));
         self.is_whole()
             || (self.shows_board(board) && part.is_some_and(|part| self.shows_part(part)))
     }

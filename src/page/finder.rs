@@ -4,7 +4,7 @@
 //! fetch no data. Words are taken from the finished pages, so that the index
 //! cannot know more than they do.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
@@ -145,12 +145,20 @@ fn words(html: &str) -> String {
         rest = tag.split_once('>').map_or("", |(_, after)| after);
     }
     text.push_str(rest);
-    let words: BTreeSet<String> = text
-        .split(|c: char| !(c.is_alphanumeric() || "_.-/µΩ°".contains(c)))
-        .map(|word| word.trim_matches(['.', '-', '/']).to_lowercase())
-        .filter(|word| word.chars().count() > 1)
+    let text = text.to_lowercase();
+    let is_of_word = |c: char| match c {
+        '_' | '.' | '-' | '/' | 'µ' | 'μ' | 'Ω' | 'ω' | '°' => true,
+        c if c.is_ascii() => c.is_ascii_alphanumeric(),
+        c => c.is_alphanumeric(),
+    };
+    let mut words: Vec<&str> = text
+        .split(|c: char| !is_of_word(c))
+        .map(|word| word.trim_matches(['.', '-', '/']))
+        .filter(|word| word.chars().nth(1).is_some())
         .collect();
-    words.into_iter().collect::<Vec<_>>().join(" ")
+    words.sort_unstable();
+    words.dedup();
+    words.join(" ")
 }
 
 fn figures(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {

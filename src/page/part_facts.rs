@@ -79,9 +79,9 @@ fn part_link(book: &Book<'_>, from: &Utf8Path, part: usize) -> Link {
 
 /// Parts that may be fitted in the place of one.
 pub(crate) fn second_sources(book: &Book<'_>, from: &Utf8Path, part: &Part) -> Vec<Link> {
-    let parts = &book.notebook.records.parts;
+    let records = &book.notebook.records;
     let named = part.second_sources.iter();
-    let named = named.filter_map(|id| parts.iter().position(|part| part.id.value == id.value));
+    let named = named.filter_map(|id| records.part_at(&id.value));
     named
         .filter(|at| book.edition.shows_part(*at))
         .map(|at| part_link(book, from, at))

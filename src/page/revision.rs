@@ -120,8 +120,7 @@ pub(crate) fn revision_sheet(
         let mut now = record.fitted.iter();
         let now = now.find(|now| now.designator.value == line.designator.value)?;
         let is_shown = |id: &str| {
-            let mut parts = book.whole.records.parts.iter();
-            let part = parts.position(|part| part.id.value == id);
+            let part = book.whole.records.part_at(id);
             part.is_some_and(|part| book.edition.shows_part(part))
         };
         if !(is_shown(&line.part.value) && is_shown(&now.part.value)) {

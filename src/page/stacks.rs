@@ -281,12 +281,7 @@ fn promised(book: &Book<'_>, from: &Utf8Path, module: usize) -> Vec<StackView> {
         let boards: Option<Vec<usize>> = stack
             .boards
             .iter()
-            .map(|id| {
-                records
-                    .boards
-                    .iter()
-                    .position(|board| board.id.value == id.value)
-            })
+            .map(|id| records.board_at(&id.value))
             .collect();
         let boards = boards?;
         if !boards.iter().all(|board| book.edition.shows_board(*board)) {

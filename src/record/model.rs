@@ -46,31 +46,46 @@ pub struct Records {
 impl Records {
     /// The part of this id.
     pub fn part(&self, id: &str) -> Option<&Part> {
+        self.parts.get(self.part_at(id)?)
+    }
+
+    /// The position of the part of this id.
+    pub fn part_at(&self, id: &str) -> Option<usize> {
         by_id(&self.parts, id, |part| &part.id.value)
     }
 
     /// The controller module of this id.
     pub fn module(&self, id: &str) -> Option<&Module> {
+        self.modules.get(self.module_at(id)?)
+    }
+
+    /// The position of the controller module of this id.
+    pub fn module_at(&self, id: &str) -> Option<usize> {
         by_id(&self.modules, id, |module| &module.id.value)
     }
 
     /// The connector of this id.
     pub fn connector(&self, id: &str) -> Option<&Connector> {
-        by_id(&self.connectors, id, |connector| &connector.id.value)
+        let at = by_id(&self.connectors, id, |connector| &connector.id.value)?;
+        self.connectors.get(at)
     }
 
     /// The board of this id.
     pub fn board(&self, id: &str) -> Option<&Board> {
-        by_id(&self.boards, id, |board| &board.id.value).map(Arc::as_ref)
+        self.boards.get(self.board_at(id)?).map(Arc::as_ref)
+    }
+
+    /// The position of the board of this id.
+    pub fn board_at(&self, id: &str) -> Option<usize> {
+        by_id(&self.boards, id, |board| &board.id.value)
     }
 }
 
-/// The record of an id among those that are ordered by id.
-fn by_id<'r, T>(records: &'r [T], id: &str, id_of: impl Fn(&T) -> &str) -> Option<&'r T> {
-    let at = records
+/// The position of an id among records that are ordered by id.
+fn by_id<T>(records: &[T], id: &str, id_of: impl Fn(&T) -> &str) -> Option<usize> {
+    records
         .binary_search_by(|record| id_of(record).cmp(id))
-        .ok()?;
-    records.get(at)
+        .ok()
 }
 
 /// Something that is in the files and could not be read.

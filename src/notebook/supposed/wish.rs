@@ -108,7 +108,7 @@ impl Notebook {
             return quantity(known, value);
         }
         let boards = &self.records.boards;
-        if let Some(board) = boards.iter().position(|board| board.id.value == first) {
+        if let Some(board) = self.records.board_at(first) {
             if rest.is_empty() {
                 return Err(format!(
                     "`{name}` is a board: name what is on it, as in `{name}.R1`"

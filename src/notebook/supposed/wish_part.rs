@@ -51,7 +51,7 @@ impl Notebook {
                 _ => {}
             }
             let parts = &self.records.parts;
-            if let Some(part) = parts.iter().position(|part| part.id.value == value) {
+            if let Some(part) = self.records.part_at(value) {
                 let now = self.records.part(&line.part.value);
                 if let Some(now) = now.filter(|now| !std::ptr::eq(now.kind, parts[part].kind)) {
                     return Err(format!(
@@ -175,7 +175,7 @@ impl Notebook {
     pub(super) fn everywhere(&self, id: &str, value: &str) -> Result<Wish, String> {
         let parts = &self.records.parts;
         let of = self.records.part(id).map(|part| part.kind);
-        let Some(part) = parts.iter().position(|part| part.id.value == value) else {
+        let Some(part) = self.records.part_at(value) else {
             let alike = parts
                 .iter()
                 .filter(|part| of.is_some_and(|of| std::ptr::eq(of, part.kind)));
