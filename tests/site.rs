@@ -16,6 +16,8 @@ mod copy;
 mod drawings;
 #[path = "site/evidence.rs"]
 mod evidence;
+#[path = "site/kept.rs"]
+mod kept;
 #[path = "site/laid_out.rs"]
 mod laid_out;
 #[path = "site/look.rs"]

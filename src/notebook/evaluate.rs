@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use super::cause::Causes;
 use super::chance;
 use super::graph::{Body, Graph, Node, NodeId, Solution, Steps};
+use super::kept::{Kept, Prints};
 use super::order::{Order, order};
 use super::seen::{Knowing, Seen};
 use super::slice::{Slice, StepFault};
@@ -25,6 +26,8 @@ use crate::trade::Unworkable;
 pub(super) struct Values {
     pub values: Vec<Option<Arc<Value>>>,
     pub sorted: Vec<NodeId>,
+    /// What each value was made from, where values are kept.
+    pub prints: Prints,
 }
 
 /// Largest relative distance of an attained extreme and its enclosure that
@@ -36,6 +39,7 @@ const OPEN_GAP: f64 = 1e-6;
 pub(super) fn evaluate(
     graph: &mut Graph,
     records: &Records,
+    kept: Option<&Kept<'_>>,
     findings: &mut Vec<Finding>,
 ) -> Values {
     let Order { sorted, circles } = order(graph);
@@ -52,11 +56,13 @@ pub(super) fn evaluate(
             }
         }
     }
-    let found = side_by_side(graph, records, &sorted, &dimensions);
+    let prints = kept.map_or_else(Vec::new, |kept| kept.prints(graph, records, &sorted));
+    let before = |id: NodeId, slice: &Slice<'_>| kept?.value(prints[id.index()], &slice.inputs);
+    let found = side_by_side(graph, records, &sorted, &dimensions, &before);
     let mut values: Vec<Option<Arc<Value>>> = vec![None; graph.len()];
     let mut causes = Causes::of(graph);
     for (id, found) in found {
-        causes.see(graph, id, found.as_ref().ok());
+        causes.see(graph, id, found.as_ref().ok().map(Arc::as_ref));
         // A step before this one that has no value said so in a finding of its own.
         let mut operands = graph.operands(id).iter();
         if operands.any(|operand| values[operand.index()].is_none()) {
@@ -65,7 +71,7 @@ pub(super) fn evaluate(
         match found {
             Ok(value) => {
                 findings.extend(open_spread(graph, id, &value));
-                values[id.index()] = Some(Arc::new(value));
+                values[id.index()] = Some(value);
             }
             Err(finding) => {
                 causes.tell(graph, id, *finding, findings);
@@ -74,7 +80,11 @@ pub(super) fn evaluate(
         }
     }
     causes.finish(findings);
-    Values { values, sorted }
+    Values {
+        values,
+        sorted,
+        prints,
+    }
 }
 
 /// Computes some nodes once more, in the order given; each keeps its dimension.
@@ -90,7 +100,7 @@ pub(super) fn again(
     for &id in nodes {
         dimensions[id.index()] = values[id.index()].as_ref().map(|value| value.dimension);
     }
-    let found = side_by_side(graph, records, nodes, &dimensions);
+    let found = side_by_side(graph, records, nodes, &dimensions, &|_, _| None);
     for &id in nodes {
         values[id.index()] = None;
     }
@@ -100,7 +110,7 @@ pub(super) fn again(
             continue;
         }
         match found {
-            Ok(value) => values[id.index()] = Some(Arc::new(value)),
+            Ok(value) => values[id.index()] = Some(value),
             Err(finding) => {
                 findings.push(*finding);
                 graph.node_mut(id).body = Body::Broken;
@@ -110,7 +120,10 @@ pub(super) fn again(
 }
 
 /// What a node comes to.
-type Found = Result<Value, Box<Finding>>;
+type Found = Result<Arc<Value>, Box<Finding>>;
+
+/// A node's value from before, where it is computed from the same.
+type Before<'b> = dyn Fn(NodeId, &Slice<'_>) -> Option<Arc<Value>> + Sync + 'b;
 
 /// Computes nodes, in the order given. Each is computed from its inputs, whether
 /// or not the nodes between have a value, so they are computed side by side; but
@@ -121,6 +134,7 @@ fn side_by_side(
     records: &Records,
     sorted: &[NodeId],
     dimensions: &[Option<Dimension>],
+    before: &Before<'_>,
 ) -> Vec<(NodeId, Found)> {
     let slices = sorted.par_iter().map(|&id| Slice::of(graph, id, &|_| None));
     let slices: Vec<Option<Slice<'_>>> = slices.collect();
@@ -144,7 +158,11 @@ fn side_by_side(
         group.into_iter().filter_map(move |(at, slice)| {
             let id = sorted[at];
             let dimension = dimensions[id.index()]?;
-            Some((at, value(graph, records, id, dimension, slice, &seen)))
+            let found = match before(id, &slice) {
+                Some(value) => Ok(value),
+                None => value(graph, records, id, dimension, slice, &seen).map(Arc::new),
+            };
+            Some((at, found))
         })
     });
     let mut found: Vec<(usize, Found)> = found.collect();
@@ -252,7 +270,7 @@ fn value(
     dimension: Dimension,
     slice: Slice<'_>,
     seen: &RefCell<Seen>,
-) -> Found {
+) -> Result<Value, Box<Finding>> {
     let nominal = slice.nominal().map_err(|fault| no_value(graph, &fault))?;
     let unit = graph
         .node(id)

@@ -23,6 +23,7 @@ mod files;
 mod firmware;
 mod fixture;
 mod graph;
+mod kept;
 mod link;
 mod listed_value;
 mod loose;
@@ -79,6 +80,7 @@ pub use graph::{
     Body, Calculation, Graph, Limited, Network, Node, NodeId, Origin, ParameterSource, Solution,
     Steps, Worked,
 };
+pub(crate) use kept::hash_apart;
 pub use restate::{Restated, RestatedFile};
 pub use sheet::{Sheet, SheetKind, Target};
 pub use since::{Difference, Differences, FigureDifference, TextDifference};
@@ -139,6 +141,8 @@ pub struct Notebook {
     drawn: Vec<OnceLock<Option<Arc<Sampled>>>>,
     sorted: Vec<NodeId>,
     blamed: BTreeSet<NodeId>,
+    /// What each value was made from, where the next notebook shall keep it.
+    prints: kept::Prints,
 }
 
 /// The expected share of boards that meet a requirement.
@@ -154,6 +158,17 @@ impl Notebook {
     /// Reads the notebook in a folder and proves it. `today` settles which
     /// waivers still stand.
     pub fn load(root: &Utf8Path, today: Date) -> Notebook {
+        Notebook::read(root, today, false, None)
+    }
+
+    /// The same, where the notebook may have been read before and will be again: a
+    /// value that hangs on nothing but what is as it was is not computed again.
+    pub fn load_after(root: &Utf8Path, today: Date, earlier: Option<&Notebook>) -> Notebook {
+        Notebook::read(root, today, true, earlier)
+    }
+
+    /// `keeps` tells whether another notebook may come after it.
+    fn read(root: &Utf8Path, today: Date, keeps: bool, earlier: Option<&Notebook>) -> Notebook {
         let mut told = Vec::new();
         let mut files = files::read(root, &mut told);
         let (records, found) = read_records(&files.sources, &files.layout);
@@ -164,6 +179,7 @@ impl Notebook {
         complete::check(&records, &sheets, &files, &mut told);
         part_check::check(&records, &mut told);
         bom::check(&files.sources, &files.others, &records, &mut told);
+        let kept = keeps.then(|| kept::Kept::of(earlier, &files.sources));
         let proof::Proof {
             graph,
             values,
@@ -173,7 +189,18 @@ impl Notebook {
             sheets,
             blamed,
             mut findings,
-        } = proof::prove(&files.sources, &records, sheets, &files.others);
+            prints,
+        } = proof::prove(
+            &files.sources,
+            &records,
+            sheets,
+            &files.others,
+            kept.as_ref(),
+        );
+        let drawn = match &kept {
+            Some(kept) => kept.drawn(&prints, values.len()),
+            None => values.iter().map(|_| OnceLock::new()).collect(),
+        };
         let measured = evidence::Measuring {
             sources: &files.sources,
             records: &records,
@@ -209,7 +236,8 @@ impl Notebook {
             emitted,
             measurements: Arc::new(measurements),
             told_in_reading: Arc::new(told),
-            drawn: values.iter().map(|_| OnceLock::new()).collect(),
+            drawn,
+            prints,
             dependents: Arc::default(),
             figures: OnceLock::new(),
             pin_nodes: Arc::new(pin_nodes),

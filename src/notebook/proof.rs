@@ -9,6 +9,7 @@ use camino::Utf8PathBuf;
 use super::build::{self, BoardComparisons};
 use super::compare::Comparing;
 use super::graph::{Graph, NodeId};
+use super::kept::{Kept, Prints};
 use super::pin_nodes::{PinNodes, Valued};
 use super::sheet::Sheet;
 use super::value::Value;
@@ -26,14 +27,18 @@ pub(super) struct Proof {
     pub sheets: Vec<Arc<Sheet>>,
     pub blamed: BTreeSet<NodeId>,
     pub findings: Vec<Finding>,
+    /// What each value was made from, where values are kept.
+    pub prints: Prints,
 }
 
-/// Computes everything and compares it. Nothing is read but `sources`.
+/// Computes everything and compares it; what was computed from the same before is
+/// `kept`. Nothing is read but `sources`.
 pub(super) fn prove(
     sources: &Sources,
     records: &Records,
     mut sheets: Vec<Sheet>,
     others: &BTreeSet<Utf8PathBuf>,
+    kept: Option<&Kept<'_>>,
 ) -> Proof {
     let mut findings = Vec::new();
     let (mut graph, comparisons, pin_nodes) = build::build(sources, records, &mut findings);
@@ -41,7 +46,8 @@ pub(super) fn prove(
     let evaluate::Values {
         mut values,
         mut sorted,
-    } = evaluate::evaluate(&mut graph, records, &mut findings);
+        prints,
+    } = evaluate::evaluate(&mut graph, records, kept, &mut findings);
     fixture::limits(&mut graph, records, &mut values, &mut sorted, &mut findings);
     let mut blamed = BTreeSet::new();
     let mut comparing = Comparing {
@@ -72,5 +78,6 @@ pub(super) fn prove(
         sheets: sheets.into_iter().map(Arc::new).collect(),
         blamed,
         findings,
+        prints,
     }
 }

@@ -146,11 +146,7 @@ fn words(html: &str) -> String {
     }
     text.push_str(rest);
     let text = text.to_lowercase();
-    let is_of_word = |c: char| match c {
-        '_' | '.' | '-' | '/' | 'µ' | 'μ' | 'Ω' | 'ω' | '°' => true,
-        c if c.is_ascii() => c.is_ascii_alphanumeric(),
-        c => c.is_alphanumeric(),
-    };
+    let is_of_word = |c: char| matches!(c, '_' | '.' | '-' | '/' | '°') || c.is_alphanumeric();
     let mut words: Vec<&str> = text
         .split(|c: char| !is_of_word(c))
         .map(|word| word.trim_matches(['.', '-', '/']))

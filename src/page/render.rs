@@ -12,6 +12,7 @@ use serde::Serialize;
 use tera::{Context, ErrorKind, Tera};
 
 use super::view::Sheet;
+use crate::notebook::hash_apart;
 
 /// The built-in look.
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/themes/drawing");
@@ -201,13 +202,6 @@ impl Look {
             message: first_lower(message),
         })
     }
-}
-
-/// Hashes a stretch with its length, so that no two sequences of stretches read
-/// as one.
-fn hash_apart(hasher: &mut Hasher, bytes: &[u8]) {
-    hasher.update(&(bytes.len() as u64).to_le_bytes());
-    hasher.update(bytes);
 }
 
 /// A template's path as its writer knows it.

@@ -119,10 +119,10 @@ impl Binding<'_> {
             changed: 0,
             took: Duration::ZERO,
         };
-        let held = self.held.take().filter(|held| held.today == today);
-        let read = unbroken(|| match held.and_then(|held| reworded(held, touched)) {
-            Some((notebook, sheets)) => (notebook, sheets),
-            None => (Notebook::load(self.folder, today), None),
+        let held = self.held.take();
+        let read = unbroken(|| match held {
+            Some(held) if held.today == today => held.read(self.folder, touched),
+            _ => (Notebook::load_after(self.folder, today, None), None),
         });
         let bound = match read {
             Err(why) => {
@@ -141,16 +141,21 @@ impl Binding<'_> {
     }
 }
 
-/// The notebook with other words of some sheets, and these sheets where all other
-/// pages are made; `None` where it must be read again.
-fn reworded(held: Held, touched: &Touched) -> Option<(Notebook, Option<Vec<usize>>)> {
-    let Touched::Files(files) = touched else {
-        return None;
-    };
-    let mut notebook = held.notebook;
-    let sheets = files.iter().map(|path| notebook.reword(path));
-    let sheets: Vec<usize> = sheets.collect::<Option<_>>()?;
-    Some((notebook, held.is_bound.then_some(sheets)))
+impl Held {
+    /// The notebook as it is now. Where nothing but words are other than before, it
+    /// is not read again; where its pages are made too, these are the sheets whose
+    /// pages are not.
+    fn read(self, folder: &Utf8Path, touched: &Touched) -> (Notebook, Option<Vec<usize>>) {
+        let mut notebook = self.notebook;
+        if let Touched::Files(files) = touched {
+            let sheets = files.iter().map(|path| notebook.reword(path));
+            if let Some(sheets) = sheets.collect() {
+                return (notebook, self.is_bound.then_some(sheets));
+            }
+        }
+        let now = Notebook::load_after(folder, self.today, Some(&notebook));
+        (now, None)
+    }
 }
 
 /// Makes the pages of a notebook that holds: those of some sheets, where only their

@@ -1,20 +1,20 @@
 //! From a save to the news of it, over a real connection.
 
 use std::io::{BufRead, BufReader, Write};
-use std::net::{IpAddr, Ipv4Addr, TcpStream};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpStream};
 use std::time::{Duration, Instant};
 
 use camino::Utf8Path;
 use jiff::civil::{Date, date};
-use ohmbook::watch::{Wanted, Watch};
+use ohmbook::watch::{Stop, Wanted, Watch};
 
 /// The day on which all of it happens.
 pub fn today() -> Date {
     date(2026, 6, 1)
 }
 
-/// Times from so many saves of a watched notebook to the news of them.
-pub fn watched(folder: &Utf8Path, rounds: usize, save: impl Fn(usize)) -> Vec<Duration> {
+/// A watch on the loopback, its address, and something to end it with.
+pub fn opened(folder: &Utf8Path) -> (Watch, SocketAddr, Stop) {
     let watch = Watch::open(Wanted {
         folder: folder.to_owned(),
         address: IpAddr::V4(Ipv4Addr::LOCALHOST),
@@ -23,6 +23,13 @@ pub fn watched(folder: &Utf8Path, rounds: usize, save: impl Fn(usize)) -> Vec<Du
     });
     let watch = watch.expect("there is a free port");
     let (address, stop) = (watch.address(), watch.stopper());
+    (watch, address, stop)
+}
+
+/// Times from so many saves of a watched notebook to the news of them.
+#[allow(dead_code)] // Not every bench times them.
+pub fn watched(folder: &Utf8Path, rounds: usize, save: impl Fn(usize)) -> Vec<Duration> {
+    let (watch, address, stop) = opened(folder);
     let running = std::thread::spawn(move || watch.run(|_| {}));
     let mut stream = TcpStream::connect(address).expect("it listens");
     let head = format!("GET /watch/news HTTP/1.1\r\nHost: {address}\r\n\r\n");

@@ -1,11 +1,12 @@
 //! What a save costs while the demo is watched: from the write to the news that
 //! open pages hear, and the parts of it.
 //!
-//! One word of a sheet is changed, over and over, and the time is taken until the
-//! server tells of the new edition, over a real connection. Beside it stand the
-//! parts, each in this process: reading and proving, the pages from nothing, and
-//! the pages where all others are taken over. Medians are printed and nothing is
-//! asserted: times are of one machine.
+//! One word of a sheet is changed, over and over, then one word of a record, and
+//! the time is taken until the server tells of the new edition, over a real
+//! connection. Beside them stand the parts of the second, each in this process:
+//! reading and proving from nothing and after an earlier reading, the pages from
+//! nothing, and the pages where all others are taken over. Medians are printed and
+//! nothing is asserted: times are of one machine.
 //!
 //! Run it with `cargo bench --bench save`.
 
@@ -18,12 +19,11 @@ use std::time::{Duration, Instant};
 
 use camino::{Utf8Path, Utf8PathBuf};
 use ohmbook::notebook::Notebook;
-use ohmbook::page::{Pages, pages_after};
+use ohmbook::page::{Pages, pages, pages_after};
 
 use news::watched;
 
 const ROUNDS: usize = 20;
-const SHEET: &str = "boards/cell_charger/front.md";
 
 fn copy_of_demo() -> (tempfile::TempDir, Utf8PathBuf) {
     let dir = tempfile::tempdir().expect("a folder can be made");
@@ -44,36 +44,53 @@ fn copy_of_demo() -> (tempfile::TempDir, Utf8PathBuf) {
 
 fn main() {
     let (_dir, folder) = copy_of_demo();
-    let sheet = folder.join(SHEET);
-    let text = fs::read_to_string(&sheet).expect("the sheet is there");
-    let save = |round: usize| {
-        fs::write(&sheet, format!("{text}\nRound {round}.\n")).expect("it is written");
+    let worded = |path: &str, before: &str| {
+        let path = folder.join(path);
+        let text = fs::read_to_string(&path).expect("the file is there");
+        assert!(text.contains(before), "{path} has no `{before}`");
+        let before = before.to_owned();
+        move |round: usize| {
+            let text = text.replacen(&before, &format!("{before} {round}"), 1);
+            fs::write(&path, text).expect("it is written");
+        }
     };
+    let save = worded("boards/cell_charger/front.md", "One panel");
+    let save_record = worded("boards/cell_charger/board.toml", "Slow setting");
 
-    let (mut load, mut anew, mut again) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut load, mut reload) = (Vec::new(), Vec::new());
+    let (mut anew, mut again) = (Vec::new(), Vec::new());
     let mut last = Pages::default();
+    let mut earlier: Option<Notebook> = None;
     let mut rendered = 0;
     for round in 0..=ROUNDS {
-        save(round);
+        save_record(round);
         let start = Instant::now();
-        let notebook = Notebook::load(&folder, news::today());
+        Notebook::load(&folder, news::today());
         load.push(start.elapsed());
         let start = Instant::now();
-        pages_after(&notebook, &Pages::default()).expect("its pages can be made");
+        let notebook = Notebook::load_after(&folder, news::today(), earlier.as_ref());
+        reload.push(start.elapsed());
+        let start = Instant::now();
+        pages(&notebook).expect("its pages can be made");
         anew.push(start.elapsed());
         let start = Instant::now();
         last = pages_after(&notebook, &last).expect("its pages can be made");
-        if round > 0 {
-            again.push(start.elapsed());
-            rendered = last.rendered;
-        }
+        again.push(start.elapsed());
+        rendered = last.rendered;
+        earlier = Some(notebook);
     }
-    let saves = watched(&folder, ROUNDS, |round| save(ROUNDS + 1 + round));
-    let pages = last.files.keys().filter(|path| last.is_page(path)).count();
+    // The first of these had nothing before it.
+    reload.remove(0);
+    again.remove(0);
+    let words = watched(&folder, ROUNDS, save);
+    let records = watched(&folder, ROUNDS, |round| save_record(ROUNDS + 1 + round));
+    let count = last.files.keys().filter(|path| last.is_page(path)).count();
     for (name, took) in [
-        ("from a save to the news of it".to_owned(), saves),
+        ("words of a sheet, to the news of it".to_owned(), words),
+        ("words of a record, to the news".to_owned(), records),
         ("reading and proving".to_owned(), load),
-        (format!("all {pages} pages"), anew),
+        ("the same after an earlier reading".to_owned(), reload),
+        (format!("all {count} pages"), anew),
         (format!("pages after a save, {rendered} rendered"), again),
     ] {
         println!("{name:<36} {:8.1} ms", median(took).as_secs_f64() * 1e3);

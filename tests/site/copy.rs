@@ -45,7 +45,8 @@ impl Copy {
         Copy { folder }
     }
 
-    fn path(&self, path: &str) -> Utf8PathBuf {
+    /// Where a file of it lies.
+    pub fn path(&self, path: &str) -> Utf8PathBuf {
         let root = Utf8Path::from_path(self.folder.path());
         root.expect("temporary folders have plain names").join(path)
     }

@@ -236,6 +236,7 @@ impl Notebook {
             measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
+            prints: Vec::new(),
             dependents: self.dependents.clone(),
             figures: OnceLock::new(),
             pin_nodes: self.pin_nodes.clone(),
@@ -292,7 +293,13 @@ impl Notebook {
         let mut records = self.records_under(overrides);
         with_own_parts(Arc::make_mut(&mut records), overrides);
         let sheets = self.sheets.iter().map(|sheet| sheet.as_ref().clone());
-        let proof = proof::prove(&self.sources, &records, sheets.collect(), &self.others);
+        let proof = proof::prove(
+            &self.sources,
+            &records,
+            sheets.collect(),
+            &self.others,
+            None,
+        );
         let mut findings = proof.findings;
         findings.extend(self.told_in_reading.iter().cloned());
         let findings = crate::finding::order(findings, &self.sources);
@@ -329,6 +336,7 @@ impl Notebook {
             measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: proof.values.iter().map(|_| OnceLock::new()).collect(),
+            prints: Vec::new(),
             dependents: Arc::default(),
             figures: OnceLock::new(),
             pin_nodes: Arc::new(proof.pin_nodes),

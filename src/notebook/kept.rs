@@ -1,0 +1,208 @@
+//! Values that are kept from one reading of a notebook to the next.
+//!
+//! Each value has a print: a hash of everything that it is computed from, down to
+//! what is given. A node of the same print as one of the notebook that was read
+//! before has its value, and whatever was drawn of it by chance.
+
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
+
+use blake3::{Hash, Hasher};
+
+use super::graph::{Body, Graph, NodeId, Origin};
+use super::value::Value;
+use super::{Notebook, chance, recorded};
+use crate::finding::{FileId, Sources};
+use crate::quantity::Given;
+use crate::record::{Records, ScatterRecord};
+use crate::spread::Sampled;
+
+/// The notebook that was read before, by the prints of its values.
+pub(super) struct Kept<'a> {
+    sources: &'a Sources,
+    earlier: Option<&'a Notebook>,
+    by_print: HashMap<Hash, NodeId>,
+}
+
+/// The print of each node; `None` for one that has no value yet.
+pub(super) type Prints = Vec<Option<Hash>>;
+
+impl<'a> Kept<'a> {
+    /// What an earlier notebook has for the next, which is read from `sources`.
+    pub fn of(earlier: Option<&'a Notebook>, sources: &'a Sources) -> Kept<'a> {
+        let prints = earlier.map_or(&[][..], |earlier| &earlier.prints);
+        let nodes = earlier.into_iter().flat_map(|earlier| earlier.graph.iter());
+        let by_print = prints.iter().zip(nodes);
+        Kept {
+            sources,
+            earlier,
+            by_print: by_print
+                .filter_map(|(print, (node, _))| Some(((*print)?, node)))
+                .collect(),
+        }
+    }
+
+    /// The value of a print, with the inputs as they are numbered now.
+    pub fn value(&self, print: Option<Hash>, inputs: &[NodeId]) -> Option<Arc<Value>> {
+        let (earlier, node) = self.known(print)?;
+        let value = earlier.values.get(node.index())?.as_ref()?;
+        if value.inputs == inputs {
+            return Some(value.clone());
+        }
+        (value.inputs.len() == inputs.len()).then(|| {
+            Arc::new(Value {
+                inputs: inputs.to_vec(),
+                ..value.as_ref().clone()
+            })
+        })
+    }
+
+    /// What was drawn of each node by chance, as far as somebody asked.
+    pub fn drawn(&self, prints: &Prints, nodes: usize) -> Vec<OnceLock<Option<Arc<Sampled>>>> {
+        let drawn = |node: usize| {
+            let (earlier, node) = self.known(prints.get(node).copied().flatten())?;
+            earlier.drawn.get(node.index())?.get().cloned()
+        };
+        let drawn = (0..nodes).map(|node| drawn(node).map_or_else(OnceLock::new, OnceLock::from));
+        drawn.collect()
+    }
+
+    fn known(&self, print: Option<Hash>) -> Option<(&'a Notebook, NodeId)> {
+        Some((self.earlier?, *self.by_print.get(&print?)?))
+    }
+
+    /// The prints of nodes, which come in dependency order.
+    pub fn prints(&self, graph: &Graph, records: &Records, sorted: &[NodeId]) -> Prints {
+        let files = Files::of(self.sources, records);
+        let mut prints: Prints = vec![None; graph.len()];
+        for &node in sorted {
+            prints[node.index()] = print(graph, records, &files, node, &prints);
+        }
+        prints
+    }
+}
+
+/// Hashes of what was read.
+struct Files {
+    boards: Vec<Hash>,
+    /// Of all files that were read but those of boards and sheets.
+    others: Hash,
+}
+
+impl Files {
+    fn of(sources: &Sources, records: &Records) -> Files {
+        let boards: HashMap<FileId, usize> = (records.boards.iter().enumerate())
+            .map(|(at, board)| (board.file, at))
+            .collect();
+        let mut of_boards = vec![blake3::hash(b""); records.boards.len()];
+        let mut others = Hasher::new();
+        for (file, source) in sources.iter() {
+            match boards.get(&file) {
+                Some(&board) => of_boards[board] = blake3::hash(source.text.as_bytes()),
+                None if source.path.extension() == Some("md") => {}
+                None => hash_apart(&mut others, source.text.as_bytes()),
+            }
+        }
+        Files {
+            boards: of_boards,
+            others: others.finalize(),
+        }
+    }
+}
+
+fn print(
+    graph: &Graph,
+    records: &Records,
+    files: &Files,
+    id: NodeId,
+    known: &Prints,
+) -> Option<Hash> {
+    let node = graph.node(id);
+    let mut hasher = Hasher::new();
+    // Draws by chance hang on the name.
+    hash_apart(&mut hasher, node.full_name().as_bytes());
+    let unit = node.unit.as_ref().map_or("", |unit| unit.symbol());
+    hash_apart(&mut hasher, unit.as_bytes());
+    let policy = chance::in_force(graph, records, id);
+    hash_apart(&mut hasher, format!("{policy:?}").as_bytes());
+    for stated in [
+        recorded::says(graph, records, id),
+        recorded::must(graph, records, id),
+    ] {
+        let text = stated.map_or("", |stated| stated.value.text());
+        hash_apart(&mut hasher, text.as_bytes());
+    }
+    match &node.body {
+        Body::Given(given) => {
+            hash_apart(&mut hasher, b"given");
+            self::given(&mut hasher, given);
+            scatter(&mut hasher, graph, records, id);
+        }
+        Body::Computed(calculation) => {
+            hash_apart(&mut hasher, b"computed");
+            hash_apart(&mut hasher, calculation.formula.text().as_bytes());
+        }
+        // What a circuit or a working is made of stands in the records, and not
+        // in its operands alone.
+        Body::Solved(_) | Body::Stepped(_) => {
+            let (Origin::Circuit { board, .. } | Origin::Working { board, .. }) = node.origin
+            else {
+                return None;
+            };
+            hash_apart(&mut hasher, b"worked");
+            hash_apart(&mut hasher, files.boards.get(board)?.as_bytes());
+            hash_apart(&mut hasher, files.others.as_bytes());
+        }
+        Body::Limit(_) | Body::Broken => return None,
+    }
+    for operand in graph.operands(id) {
+        hash_apart(&mut hasher, known[operand.index()]?.as_bytes());
+    }
+    Some(hasher.finalize())
+}
+
+fn given(hasher: &mut Hasher, given: &Given) {
+    for number in [given.nominal(), given.low(), given.high()] {
+        hash_apart(hasher, &number.to_bits().to_le_bytes());
+    }
+    hash_apart(hasher, given.unit().symbol().as_bytes());
+    hash_apart(hasher, given.text().as_bytes());
+}
+
+/// How a given value lies within its tolerance.
+fn scatter(hasher: &mut Hasher, graph: &Graph, records: &Records, id: NodeId) {
+    let (of, part): (Option<&ScatterRecord>, _) = match &graph.node(id).origin {
+        Origin::Figure { board, figure } => {
+            (Some(&records.boards[*board].figures[*figure].scatter), None)
+        }
+        Origin::Fitted { part, .. } | Origin::Stock { part } => {
+            let part = &records.parts[*part];
+            (Some(&part.scatter), Some(&part.id.value))
+        }
+        _ => (None, None),
+    };
+    if let Some(of) = of {
+        hash_apart(hasher, format!("{:?}", of.scatter).as_bytes());
+        for share in [&of.coverage_factor, &of.reel_share].into_iter().flatten() {
+            given(hasher, &share.value);
+        }
+        hash_apart(
+            hasher,
+            &[
+                u8::from(of.coverage_factor.is_some()),
+                u8::from(of.reel_share.is_some()),
+            ],
+        );
+    }
+    hash_apart(hasher, part.map_or("", String::as_str).as_bytes());
+    for reading in graph.sample(id).unwrap_or_default() {
+        hasher.update(&reading.to_bits().to_le_bytes());
+    }
+}
+
+/// Hashes a stretch with its length, so that no two sequences of stretches read
+/// as one.
+pub(crate) fn hash_apart(hasher: &mut Hasher, bytes: &[u8]) {
+    hasher.update(&(bytes.len() as u64).to_le_bytes());
+    hasher.update(bytes);
+}
