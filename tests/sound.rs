@@ -217,7 +217,7 @@ fn players_lead_to_files_below_a_caution() {
     let front = String::from_utf8(FILES[Utf8Path::new(FRONT)].clone()).unwrap();
     assert!(front.contains("<audio"), "a customer can hear the chime");
     let sounds = FILES.keys().filter(|path| path.extension() == Some("wav"));
-    // Each stands on the front sheet and on the calculation sheet.
+    // Each stands on the front sheet and on the workings sheet.
     assert_eq!(played, 2 * sounds.count());
 }
 

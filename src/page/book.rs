@@ -77,15 +77,11 @@ impl<'n> Book<'n> {
 
     /// The same with a board as it was in an earlier revision; `None` where there
     /// is none.
-    pub fn as_of(
-        whole: &'n Notebook,
-        audience: Audience,
-        board: usize,
-        revision: usize,
-    ) -> Option<Book<'n>> {
+    pub fn as_of(now: &Book<'n>, board: usize, revision: usize) -> Option<Book<'n>> {
+        let whole = now.whole;
         let notebook = &whole.revision(board, revision)?.notebook;
-        let leaves = Leaves::as_of(whole, &Edition::of(whole, audience), board, revision);
-        let edition = Edition::of(notebook, audience);
+        let leaves = now.leaves.as_of(board, revision);
+        let edition = Edition::of(notebook, now.edition.audience);
         Some(Book::with(notebook, whole, edition, leaves, Some(board)))
     }
 
@@ -184,9 +180,9 @@ impl<'n> Book<'n> {
             .map_or_else(|| "no value".to_owned(), |value| value.shown().to_string())
     }
 
-    /// Address of a node's place on the calculation sheet or among the pins of an
-    /// earlier revision; of the sheet of that revision for what has its place
-    /// elsewhere.
+    /// Address of a node's place on the calculation sheet, among the workings or
+    /// among the pins of an earlier revision; of the sheet of that revision for
+    /// what has its place elsewhere.
     pub fn revised_place(
         &self,
         from: &Utf8Path,
@@ -197,6 +193,7 @@ impl<'n> Book<'n> {
         let (page, fragment) = self.spot(node);
         let page = match page {
             Page::Figures(of) if of == board => Page::RevisionFigures(board, revision),
+            Page::Workings(of) if of == board => Page::RevisionWorkings(board, revision),
             Page::Pins(of) if of == board => Page::RevisionPins(board, revision),
             _ => return self.page(from, Page::Revision(board, revision)),
         };
@@ -223,11 +220,16 @@ impl<'n> Book<'n> {
         }
     }
 
-    /// Address of a node's place: on the calculation sheet of its board, or on
-    /// the sheet of its module.
+    /// Address of a node's place: on the calculation sheet of its board or among
+    /// its workings, or on the sheet of its module.
     pub fn place_of(&self, from: &Utf8Path, node: NodeId) -> String {
         let (page, fragment) = self.spot(node);
         self.part_of_page(from, page, &fragment)
+    }
+
+    /// The page that a node has its place on.
+    pub fn page_of(&self, node: NodeId) -> Page {
+        self.spot(node).0
     }
 
     /// The page that a node has its place on, and the id of that place.
@@ -238,9 +240,10 @@ impl<'n> Book<'n> {
                 (Page::Module(module), format!("property-{}", record.name))
             }
             Origin::Stock { part } => (Page::Part(part), format!("property-{}", record.name)),
-            Origin::Figure { board, .. }
-            | Origin::Fitted { board, .. }
-            | Origin::Working { board, .. } => (Page::Figures(board), anchor(&record.name)),
+            Origin::Figure { board, .. } | Origin::Fitted { board, .. } => {
+                (Page::Figures(board), anchor(&record.name))
+            }
+            Origin::Working { board, .. } => (Page::Workings(board), anchor(&record.name)),
             Origin::Fixture { board, .. } => (Page::Fixture(board), anchor(&record.name)),
             Origin::Condition { board } => (Page::Figures(board), "Sheet".to_owned()),
             // Of a connector and a module that nobody describes there is no sheet.
@@ -252,7 +255,7 @@ impl<'n> Book<'n> {
                 let id = &self.notebook.records.boards[board].circuits[circuit]
                     .id
                     .value;
-                (Page::Figures(board), format!("circuit-{id}"))
+                (Page::Workings(board), format!("circuit-{id}"))
             }
             Origin::Side => match self.compared.get(&node) {
                 Some(Compared::Relation(board, at)) => {
@@ -465,7 +468,7 @@ impl<'n> Book<'n> {
     }
 }
 
-/// Id of a node on the calculation sheet of its board.
+/// Id of a node on the calculation sheet of its board, or among its workings.
 pub(crate) fn anchor(name: &str) -> String {
     // A part that strays with the temperature is `R1`, and `R1 at 25 °C` as its
     // data sheet has it: both stand in the same row.

@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use camino::{Utf8Path, Utf8PathBuf};
+use camino::Utf8Path;
 use serde::Serialize;
 
 use super::book::{Book, anchor};
-use super::circuit::CircuitView;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
 use super::numbers::{bar, margin, percent, running, spread, typeset};
@@ -14,7 +13,7 @@ use super::relation::{RelationRow, relations};
 use super::slip::{figure_record, kind, source, steps};
 use super::view::{BarView, Link, Sheet};
 use super::zone::Zones;
-use super::{caution, circuit, distribution, sound, stock, working};
+use super::{caution, stock, working, workings};
 use crate::finding::Located;
 use crate::notebook::{Body, NodeId, Origin, Value, Yield};
 use crate::record::{Audience, FigureRecord, SpreadPolicy};
@@ -28,8 +27,7 @@ pub(crate) struct Calculations {
     givens_zone: String,
     givens: Vec<GivenPart>,
     figures: Vec<Entry>,
-    workings: Vec<WorkingView>,
-    circuits: Vec<CircuitView>,
+    workings: Option<Link>,
     relations_zone: String,
     relations_lead: String,
     relations: Vec<RelationRow>,
@@ -75,10 +73,10 @@ struct Entry {
     spread: Option<String>,
     policy: Option<String>,
     most: Option<String>,
+    chances: Option<Link>,
     must: Option<String>,
     margin: Option<String>,
     yield_text: Option<String>,
-    distribution_html: Option<String>,
     says: Option<String>,
     verdict: &'static str,
     holds: bool,
@@ -95,27 +93,11 @@ struct InputView {
     href: String,
 }
 
-/// A working: its results are figures, and here they stand together.
-#[derive(Debug, Serialize)]
-struct WorkingView {
-    id: String,
-    zone: String,
-    title: String,
-    derivation_html: String,
-    table_html: String,
-    plots_html: String,
-    sounds_html: Option<String>,
-}
-
-/// The calculation sheet of a board, and the tables behind its plots as files.
-pub(crate) fn calculation_sheet(
-    book: &Book<'_>,
-    board: usize,
-) -> (Sheet<Calculations>, Vec<(Utf8PathBuf, String)>) {
+/// The calculation sheet of a board.
+pub(crate) fn calculation_sheet(book: &Book<'_>, board: usize) -> Sheet<Calculations> {
     let page = Page::Figures(board);
     let from = &book.leaves.leaf(page).path;
     let record = &book.notebook.records.boards[board];
-    let mut files = Vec::new();
     let mut zones = Zones::default();
     zones.next();
     let givens = givens(book, from, board);
@@ -127,26 +109,7 @@ pub(crate) fn calculation_sheet(
     let figures = book
         .figures_of(board)
         .filter(|node| !working::is_of_working(book.notebook.graph.node(*node)))
-        .map(|node| entry(book, from, node, zones.next(), &mut files))
-        .collect();
-    let mut workings = Vec::new();
-    for (at, working) in record.workings.iter().enumerate() {
-        if !book.edition.shows_working(book.notebook, board, at) {
-            continue;
-        }
-        workings.push(WorkingView {
-            id: format!("working-{}", working.id.value),
-            zone: zones.next(),
-            title: working::title(book, board, at),
-            derivation_html: working::derivation(book, board, at),
-            table_html: working::table(book, from, board, at, ""),
-            plots_html: working::plots(book, from, board, at, &mut files),
-            sounds_html: sound::players(book, from, (board, at), ""),
-        });
-    }
-    let circuits = (0..record.circuits.len())
-        .filter(|&at| book.edition.shows_circuit(board, at))
-        .map(|at| circuit::view(book, from, (board, at), zones.next(), &mut files))
+        .map(|node| entry(book, from, node, zones.next()))
         .collect();
     let relations = relations(book, board);
     let title = &record.title.value;
@@ -171,8 +134,7 @@ pub(crate) fn calculation_sheet(
             givens_zone,
             givens,
             figures,
-            workings,
-            circuits,
+            workings: workings::link(book, from, board),
             relations_zone: zones.next(),
             relations_lead:
                 "Compared at worst case. What moves both sides at once moves their difference by less."
@@ -180,7 +142,7 @@ pub(crate) fn calculation_sheet(
             relations,
         },
     };
-    (sheet(book, page, parts), files)
+    sheet(book, page, parts)
 }
 
 /// What the fitted parts of a board bring to any formula, by designator.
@@ -230,13 +192,7 @@ fn givens(book: &Book<'_>, from: &Utf8Path, board: usize) -> Vec<GivenPart> {
     lines.collect()
 }
 
-fn entry(
-    book: &Book<'_>,
-    from: &Utf8Path,
-    node: NodeId,
-    zone: String,
-    files: &mut Vec<(Utf8PathBuf, String)>,
-) -> Entry {
+fn entry(book: &Book<'_>, from: &Utf8Path, node: NodeId, zone: String) -> Entry {
     let notebook = book.notebook;
     let record = notebook.graph.node(node);
     let figure = figure_record(book, node);
@@ -266,11 +222,11 @@ fn entry(
         spread: strayed.and_then(spread),
         policy: value.and_then(policy),
         most: most(book, node),
+        chances: workings::chances_of(book, from, node),
         must: must.map(|must| typeset(must.text())),
         margin: strayed
             .zip(must)
             .and_then(|(value, must)| margin(value, must)),
-        distribution_html: distribution::plot(book, from, node, files),
         yield_text: notebook
             .expected_yield(node)
             .filter(|_| book.edition.is_whole())

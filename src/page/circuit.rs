@@ -1,4 +1,4 @@
-//! Circuits on a calculation sheet: their parts, and what flows where.
+//! Circuits on a sheet of workings: their parts, and what flows where.
 
 use std::fmt::Write;
 

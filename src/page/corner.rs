@@ -73,7 +73,9 @@ fn above(book: &Book<'_>, leaf: &Leaf) -> Vec<Link> {
         Set::Stock => pages.push((Page::WhereUsed, "Where used".into())),
         Set::Board(_) | Set::General => {}
     }
-    if let Page::RevisionFigures(board, revision) | Page::RevisionPins(board, revision) = leaf.page
+    if let Page::RevisionFigures(board, revision)
+    | Page::RevisionWorkings(board, revision)
+    | Page::RevisionPins(board, revision) = leaf.page
     {
         let page = Page::Revision(board, revision);
         pages.push((page, book.leaves.leaf(page).title.clone()));
@@ -112,6 +114,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
             }
         },
         Page::Figures(_) => "Calculation sheet",
+        Page::Workings(_) => "Workings sheet",
         Page::Fixture(_) => "Fixture sheet",
         Page::Pins(_) => "Pin sheet",
         Page::Readings(_) => "Test report",
@@ -120,6 +123,7 @@ pub(crate) fn document_type(book: &Book<'_>, page: Page) -> String {
         Page::Log(_) => "Design log",
         Page::Revision(..) => "Revision sheet",
         Page::RevisionFigures(..) => "Calculation sheet",
+        Page::RevisionWorkings(..) => "Workings sheet",
         Page::RevisionPins(..) => "Pin sheet",
         Page::WhereUsed => "Where-used index",
         Page::Totals => "Line totals",

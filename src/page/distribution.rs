@@ -3,10 +3,11 @@
 use camino::{Utf8Path, Utf8PathBuf};
 
 use super::book::Book;
+use super::edition::Edition;
 use super::numbers::{percent, typeset};
 use super::plotted;
 use crate::draw::{Bin, Caption, Distribution, Interval, Requirement};
-use crate::notebook::{NodeId, Value};
+use crate::notebook::{NodeId, Notebook, Value};
 use crate::quantity::{Outcome, Statement, Unit, shown_digits};
 use crate::record::SpreadPolicy;
 use crate::spread::Sampled;
@@ -17,11 +18,23 @@ const FEWEST: f64 = 16.0;
 /// stray draw does not squeeze the rest.
 const TAIL: f64 = 2e-4;
 
-/// The distribution of a figure whose spread is settled by chance, or that may
-/// miss its requirement and may meet it, so that only chance says how often;
-/// `None` for every other. The bar beside it says all there is to say of those:
-/// whatever always meets its requirement, and what an earlier revision always
-/// misses.
+/// Whether an edition shows how a figure is distributed: one whose spread is
+/// settled by chance, or that may miss its requirement and may meet it, so that
+/// only chance says how often. The bar beside every other says all there is to
+/// say of it: of what always meets its requirement, and of what an earlier
+/// revision always misses.
+pub(crate) fn is_drawn(notebook: &Notebook, edition: &Edition, node: NodeId) -> bool {
+    // Readings are the team's, and so is how many boards would be sorted out.
+    let Some(value) = notebook.value(node).filter(|_| edition.is_whole()) else {
+        return false;
+    };
+    let must = notebook.requirement(node);
+    value.policy.spread == SpreadPolicy::MonteCarlo
+        || must.is_some_and(|must| is_at_risk(must, value.worst))
+}
+
+/// The distribution of a figure; `None` where nothing varies, or no draw has a
+/// value.
 pub(crate) fn plot(
     book: &Book<'_>,
     from: &Utf8Path,
@@ -31,12 +44,6 @@ pub(crate) fn plot(
     let notebook = book.notebook;
     let value = notebook.value(node)?;
     let must = notebook.requirement(node);
-    let by_chance = value.policy.spread == SpreadPolicy::MonteCarlo;
-    let at_risk = must.is_some_and(|must| is_at_risk(must, value.worst));
-    // Readings are the team's, and so is how many boards would be sorted out.
-    if (!by_chance && !at_risk) || !book.edition.is_whole() {
-        return None;
-    }
     let sampled = notebook.drawn(node)?;
     let record = notebook.graph.node(node);
     let trials = shown_digits(sampled.trials as f64, 7, &Unit::one());

@@ -19,6 +19,8 @@ pub(crate) enum Page {
     Written(usize),
     /// A board's calculation sheet.
     Figures(usize),
+    /// Workings and circuits of a board, and how its figures scatter.
+    Workings(usize),
     /// A board's sheet of production tests.
     Fixture(usize),
     /// A board's pins.
@@ -35,6 +37,8 @@ pub(crate) enum Page {
     Revision(usize, usize),
     /// The calculation sheet of an earlier revision.
     RevisionFigures(usize, usize),
+    /// The workings of an earlier revision.
+    RevisionWorkings(usize, usize),
     /// The pins of an earlier revision.
     RevisionPins(usize, usize),
     /// The index of parts.
@@ -63,7 +67,7 @@ pub(crate) enum Set {
 }
 
 /// One page.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Leaf {
     /// What it is of.
     pub page: Page,
@@ -78,7 +82,7 @@ pub(crate) struct Leaf {
 }
 
 /// All pages, in the order in which they are turned.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Leaves {
     leaves: Vec<Leaf>,
     by_page: BTreeMap<Page, usize>,
@@ -173,17 +177,23 @@ impl Leaves {
         leaves
     }
 
-    /// The same pages, where the calculation sheet and the pins of a board are
-    /// those of an earlier revision.
-    pub fn as_of(notebook: &Notebook, edition: &Edition, board: usize, revision: usize) -> Leaves {
-        let mut leaves = Leaves::of(notebook, edition);
+    /// The same pages, where the calculation sheet, the workings and the pins of a
+    /// board are those of an earlier revision.
+    pub fn as_of(&self, board: usize, revision: usize) -> Leaves {
+        let mut leaves = self.clone();
         for (now, then) in [
             (Page::Figures(board), Page::RevisionFigures(board, revision)),
+            (
+                Page::Workings(board),
+                Page::RevisionWorkings(board, revision),
+            ),
             (Page::Pins(board), Page::RevisionPins(board, revision)),
         ] {
-            if let Some(&at) = leaves.by_page.get(&then) {
-                leaves.by_page.insert(now, at);
-            }
+            // What that revision has no sheet of does not lead to that of today.
+            match leaves.by_page.get(&then) {
+                Some(&at) => leaves.by_page.insert(now, at),
+                None => leaves.by_page.remove(&now),
+            };
         }
         leaves
     }
@@ -204,6 +214,8 @@ impl Leaves {
         );
         // Before the sheets with free names, so that it keeps its own.
         let figures = self.path(&format!("{folder}/figures.html"));
+        let has_workings = super::workings::has_workings(notebook, edition, board);
+        let workings = has_workings.then(|| self.path(&format!("{folder}/workings.html")));
         let fixture = self.path(&format!("{folder}/fixture.html"));
         let pins = self.path(&format!("{folder}/pins.html"));
         // Readings are the team's.
@@ -219,6 +231,9 @@ impl Leaves {
         }
         let title = "Calculation sheet".to_owned();
         self.push(Page::Figures(board), set, figures, title);
+        if let Some(path) = workings {
+            self.push(Page::Workings(board), set, path, "Workings".to_owned());
+        }
         if super::pins::has_pins(&notebook.records, board) {
             self.push(Page::Pins(board), set, pins, "Pins".to_owned());
         }
@@ -261,6 +276,11 @@ impl Leaves {
             let title = format!("Calculation sheet, revision {mark}");
             let path = format!("{folder}/figures.html");
             self.add(Page::RevisionFigures(board, at), set, &path, title);
+            if has_workings_then(notebook, edition, board, at) {
+                let title = format!("Workings, revision {mark}");
+                let path = format!("{folder}/workings.html");
+                self.add(Page::RevisionWorkings(board, at), set, &path, title);
+            }
             if super::pins::has_pins(&notebook.records, board) {
                 let title = format!("Pins, revision {mark}");
                 let path = format!("{folder}/pins.html");
@@ -333,6 +353,21 @@ impl Leaves {
         let before = at.checked_sub(1).and_then(|at| self.leaves.get(at));
         (before, self.leaves.get(at + 1))
     }
+}
+
+/// Whether a board had anything for a sheet of workings in an earlier revision:
+/// with other parts, another figure may be at risk.
+fn has_workings_then(
+    notebook: &Notebook,
+    edition: &Edition,
+    board: usize,
+    revision: usize,
+) -> bool {
+    let Some(then) = notebook.revision(board, revision) else {
+        return false;
+    };
+    let edition = Edition::of(&then.notebook, edition.audience);
+    super::workings::has_workings(&then.notebook, &edition, board)
 }
 
 /// Boards in the order of the drawing list: what is sold comes first.

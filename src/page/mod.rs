@@ -61,6 +61,7 @@ mod totals;
 mod view;
 mod where_used;
 mod working;
+mod workings;
 mod written;
 mod zone;
 
@@ -304,7 +305,7 @@ fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
     // One after another: a thread that waits for one of them must not be given
     // another piece of work that waits for the same.
     let made = wanted.into_iter().filter_map(|(board, revision)| {
-        let book = Book::as_of(book.whole, book.edition.audience, board, revision)?;
+        let book = Book::as_of(book, board, revision)?;
         Some(((board, revision), book))
     });
     made.collect()

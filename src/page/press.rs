@@ -14,7 +14,7 @@ use super::render::{Look, PageFault};
 use super::view::Sheet;
 use super::{
     Pages, calculation, documents, drawing_list, findings, fixture, log_list, pins, readings,
-    revision, since, stacks, stock, tables, totals, where_used, written,
+    revision, since, stacks, stock, tables, totals, where_used, workings, written,
 };
 
 /// What every page is printed with.
@@ -75,11 +75,14 @@ impl Press<'_> {
                 let page = self.page(leaf, "written.html", &sheet)?;
                 Ok(Printed { wanted, ..page })
             }
-            Page::Figures(board) => self.page_with_tables(
+            Page::Figures(board) => self.page(
                 leaf,
                 "calculation.html",
-                calculation::calculation_sheet(book, board),
+                &calculation::calculation_sheet(book, board),
             ),
+            Page::Workings(board) => {
+                self.page_with_tables(leaf, "workings.html", workings::workings_sheet(book, board))
+            }
             Page::Fixture(board) => {
                 self.page(leaf, "fixture.html", &fixture::fixture_sheet(book, board))
             }
@@ -106,11 +109,12 @@ impl Press<'_> {
             }
             Page::RevisionFigures(board, revision) => {
                 let then = self.revised.get(&(board, revision)).unwrap_or(book);
-                self.page_with_tables(
-                    leaf,
-                    "calculation.html",
-                    calculation::calculation_sheet(then, board),
-                )
+                let sheet = calculation::calculation_sheet(then, board);
+                self.page(leaf, "calculation.html", &sheet)
+            }
+            Page::RevisionWorkings(board, revision) => {
+                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                self.page_with_tables(leaf, "workings.html", workings::workings_sheet(then, board))
             }
             Page::RevisionPins(board, revision) => {
                 let then = self.revised.get(&(board, revision)).unwrap_or(book);

@@ -156,7 +156,7 @@ fn replacement(
         Some(&Target::Part(part)) => keep(Page::Part(part)),
         Some(&Target::Working(board, at)) if link.image => {
             // Whoever reads a sheet wants to hear a sound; its numbers stand on
-            // the calculation sheet.
+            // the sheet of workings.
             let caption = working::caption(book, board, at, &link.text);
             let players = sound::players(book, from, (board, at), &caption);
             let html = players.unwrap_or_else(|| working::table(book, from, board, at, &caption));
@@ -165,7 +165,7 @@ fn replacement(
         Some(&Target::Working(board, at)) => {
             let id = &records.boards[board].workings[at].id.value;
             Replacement::Keep {
-                href: book.part_of_page(from, Page::Figures(board), &format!("working-{id}")),
+                href: book.part_of_page(from, Page::Workings(board), &format!("working-{id}")),
             }
         }
         Some(&Target::Circuit(board, at)) if link.image => {
@@ -177,7 +177,7 @@ fn replacement(
         Some(&Target::Circuit(board, at)) => {
             let id = &records.boards[board].circuits[at].id.value;
             Replacement::Keep {
-                href: book.part_of_page(from, Page::Figures(board), &format!("circuit-{id}")),
+                href: book.part_of_page(from, Page::Workings(board), &format!("circuit-{id}")),
             }
         }
         Some(&Target::Pins(board)) if !book.leaves.has(Page::Pins(board)) => Replacement::Text,

@@ -27,8 +27,7 @@ pub(crate) struct RevisionSheet {
     parts: Vec<PartRow>,
     rows: Vec<FigureRow>,
     same: String,
-    figures: Link,
-    pins: Option<Link>,
+    sheets: Vec<Link>,
 }
 
 /// A known error, in words.
@@ -138,7 +137,6 @@ pub(crate) fn revision_sheet(
     });
     let rows = rows(book, from, board, revision);
     let figures = shown_figures(book, board).count();
-    let pins = Page::RevisionPins(board, revision);
     let now = book.whole.records.boards[board].revision.value.clone();
     let face = RevisionSheet {
         title: format!("{title}, revision {mark}"),
@@ -163,14 +161,7 @@ pub(crate) fn revision_sheet(
             same => format!("{same} other figures are the same in both."),
         },
         rows,
-        figures: Link {
-            text: format!("Calculation sheet of revision {mark}"),
-            href: book.page(from, Page::RevisionFigures(board, revision)),
-        },
-        pins: book.leaves.has(pins).then(|| Link {
-            text: format!("pins of revision {mark}"),
-            href: book.page(from, pins),
-        }),
+        sheets: sheets(book, from, board, revision),
     };
     let parts = Parts {
         description: format!(
@@ -181,6 +172,21 @@ pub(crate) fn revision_sheet(
         face,
     };
     sheet(book, page, parts)
+}
+
+/// The other sheets of an earlier revision.
+fn sheets(book: &Book<'_>, from: &Utf8Path, board: usize, revision: usize) -> Vec<Link> {
+    let pages = [
+        Page::RevisionFigures(board, revision),
+        Page::RevisionWorkings(board, revision),
+        Page::RevisionPins(board, revision),
+    ];
+    let pages = pages.into_iter().filter(|&page| book.leaves.has(page));
+    let link = |page| Link {
+        text: book.leaves.leaf(page).title.clone(),
+        href: book.page(from, page),
+    };
+    pages.map(link).collect()
 }
 
 fn part_title(book: &Book<'_>, id: &str) -> String {

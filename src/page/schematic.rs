@@ -40,11 +40,11 @@ pub(crate) fn figure(
     format!(
         "<figure class=\"drawn\">{}<figcaption>{}\
          <details class=\"data\"><summary>Parts and voltages as a table</summary>{}\
-         <p><a href=\"{}\">The circuit on the calculation sheet</a></p></details></figcaption></figure>",
+         <p><a href=\"{}\">The circuit on the workings sheet</a></p></details></figcaption></figure>",
         svg(book, from, (board, at), id, solved.as_ref()),
         escaped(&caption),
         table(book, from, (board, at), solved.as_ref()),
-        escaped(&book.part_of_page(from, Page::Figures(board), &place)),
+        escaped(&book.part_of_page(from, Page::Workings(board), &place)),
     )
 }
 

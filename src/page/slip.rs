@@ -3,6 +3,7 @@
 use camino::Utf8Path;
 
 use super::book::Book;
+use super::corner::document_type;
 use super::markup::escaped;
 use super::numbers::{bar, running, spread, typeset};
 use super::view::Slip;
@@ -32,6 +33,10 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
         bar: strayed.zip(must).and_then(|(value, must)| bar(value, must)),
         source: source(book, node),
         href: book.place_of(from, node),
+        place: format!(
+            "On the {}",
+            document_type(book, book.page_of(node)).to_lowercase()
+        ),
         holds: book.notebook.figure_holds(node),
     }
 }
@@ -132,6 +137,7 @@ pub(crate) fn formula_symbols(book: &Book<'_>, formula: &Formula, operands: &[No
     formula.mathml(&Notation::Symbols(&symbols))
 }
 
+/// A row of a derivation. A cell holds as many pieces as it is given.
 fn row(left: &str, right: &str) -> String {
     format!("<mtr><mtd>{left}</mtd><mtd><mo>=</mo></mtd><mtd>{right}</mtd></mtr>")
 }
@@ -142,7 +148,7 @@ fn quantity(shown: &Shown) -> String {
         return format!("<mn>{numeral}</mn>");
     }
     format!(
-        "<mrow><mn>{numeral}</mn><mtext>\u{a0}{}</mtext></mrow>",
+        "<mn>{numeral}</mn><mtext>\u{a0}{}</mtext>",
         escaped(&shown.unit)
     )
 }

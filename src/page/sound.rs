@@ -43,6 +43,7 @@ impl Sounds {
             if only.is_some_and(|only| only != board) {
                 continue;
             }
+            // Beside the calculation sheet, which every board has.
             let sheet = &leaves.leaf(Page::Figures(board)).path;
             let folder = sheet.parent().unwrap_or(Utf8Path::new("")).join("sounds");
             for (at, working) in record.workings.iter().enumerate() {

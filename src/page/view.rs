@@ -199,8 +199,10 @@ pub(crate) struct Slip {
     pub bar: Option<BarView>,
     /// Where a given value is from.
     pub source: Option<String>,
-    /// Its place on the calculation sheet.
+    /// Its place on the calculation sheet or another.
     pub href: String,
+    /// `On the calculation sheet`.
+    pub place: String,
     /// Whether no finding speaks against it.
     pub holds: bool,
 }

@@ -9,7 +9,7 @@ use scraper::{ElementRef, Selector};
 use super::copy::{Copy, demo};
 use super::page::{Page, Site, text};
 
-/// The drawings of a circuit on a calculation sheet: those in its zone.
+/// The drawings of a circuit on a sheet of workings: those in its zone.
 fn schematics<'p>(page: &'p Page, circuit: &str) -> Vec<ElementRef<'p>> {
     let svg = Selector::parse("svg.schematic").expect("the selector is sound");
     let heading = page.one(&format!("#circuit-{circuit}"));
@@ -45,12 +45,15 @@ fn value(notebook: &Notebook, board: &str, name: &str) -> f64 {
 }
 
 #[test]
-fn every_circuit_is_drawn_on_the_calculation_sheet_of_its_board() {
+fn every_circuit_is_drawn_among_the_workings_of_its_board() {
     let notebook = demo();
     let site = Site::of(notebook);
     let mut count = 0;
     for board in &notebook.records.boards {
-        let page = site.page(&format!("boards/{}/figures.html", board.id.value));
+        if board.circuits.is_empty() {
+            continue;
+        }
+        let page = site.page(&format!("boards/{}/workings.html", board.id.value));
         for circuit in &board.circuits {
             let drawn = schematics(page, &circuit.id.value);
             assert_eq!(drawn.len(), 1, "{}", circuit.id.value);
@@ -73,7 +76,7 @@ fn every_circuit_is_drawn_on_the_calculation_sheet_of_its_board() {
 fn voltages_stand_at_the_nodes() {
     let notebook = demo();
     let site = Site::of(notebook);
-    let page = site.page("boards/night_switch/figures.html");
+    let page = site.page("boards/night_switch/workings.html");
     let written = lettering(schematics(page, "gate_divider")[0]);
     let (cell, top) = (
         value(notebook, "night_switch", "BT1.empty_voltage"),
@@ -81,7 +84,7 @@ fn voltages_stand_at_the_nodes() {
     );
     let gate = format!("{:.0}\u{a0}mV", 1e3 * (cell - top));
     assert!(written.contains(&gate), "{gate} {written:?}");
-    let page = site.page("boards/charger_fixture/figures.html");
+    let page = site.page("boards/charger_fixture/workings.html");
     let written = lettering(schematics(page, "fastest")[0]);
     let sense = value(notebook, "charger_fixture", "shunt_fastest");
     let sense = format!("{:.0}\u{a0}mV", 1e3 * sense);
@@ -91,14 +94,14 @@ fn voltages_stand_at_the_nodes() {
 #[test]
 fn parts_of_a_drawing_lead_to_their_figures() {
     let site = Site::of(demo());
-    let page = site.page("boards/carrier/figures.html");
+    let page = site.page("boards/carrier/workings.html");
     let svg = schematics(page, "filter")[0];
     let link = Selector::parse("a[href]").expect("the selector is sound");
     let hrefs: Vec<&str> = svg
         .select(&link)
         .filter_map(|link| link.value().attr("href"))
         .collect();
-    assert_eq!(hrefs, ["#figure-R8", "#figure-C3"]);
+    assert_eq!(hrefs, ["figures.html#figure-R8", "figures.html#figure-C3"]);
 }
 
 #[test]
@@ -135,7 +138,10 @@ fn prose_shows_a_circuit_as_often_as_it_is_asked_to() {
     let ids = page.values("id");
     let each: BTreeSet<&str> = ids.iter().copied().collect();
     assert_eq!(ids.len(), each.len(), "an id stands twice");
-    assert!(page.values("href").contains(&"figures.html#circuit-filter"));
+    assert!(
+        page.values("href")
+            .contains(&"workings.html#circuit-filter")
+    );
     let rows = page.all("figure.drawn details tbody tr").len();
     // Two parts, a source and two nodes.
     assert_eq!(rows, drawn.len() * 5);
@@ -147,7 +153,7 @@ fn prose_shows_a_circuit_as_often_as_it_is_asked_to() {
 fn a_response_is_plotted_with_its_values() {
     let notebook = demo();
     let site = Site::of(notebook);
-    let page = site.page("boards/carrier/figures.html");
+    let page = site.page("boards/carrier/workings.html");
     let plot = page.one("svg.plot.of-frequency");
     let written: Vec<String> = plot
         .select(&Selector::parse("text").expect("the selector is sound"))
@@ -173,7 +179,7 @@ fn a_response_is_plotted_with_its_values() {
 fn a_figure_by_chance_shows_its_distribution() {
     let notebook = demo();
     let site = Site::of(notebook);
-    let page = site.page("boards/night_switch/figures.html");
+    let page = site.page("boards/night_switch/workings.html");
     page.one("svg.plot.of-distribution");
     let rows = csv(&site, "boards/night_switch/data/night_life_usual.csv");
     let node = notebook.graph.find("night_switch", "night_life_usual");
@@ -196,8 +202,39 @@ fn a_figure_by_chance_shows_its_distribution() {
         "{middle:?} {median}"
     );
     // What holds at worst case has its bar, and needs no draws.
-    let page = site.page("boards/cell_charger/figures.html");
+    let page = site.page("boards/cell_charger/workings.html");
     assert!(page.all("svg.plot.of-distribution").is_empty());
+}
+
+/// A distribution stands on another sheet than its figure, and each leads to the
+/// other.
+#[test]
+fn a_figure_and_its_distribution_lead_to_each_other() {
+    let site = Site::of(demo());
+    let link = Selector::parse("a[href]").expect("the selector is sound");
+    let mut count = 0;
+    for (path, page) in &site.pages {
+        for chance in page.all("[id^=\"chance-\"]") {
+            let id = chance.value().attr("id").expect("it has an id");
+            let zone = chance.parent().and_then(ElementRef::wrap);
+            let zone = zone.expect("a heading lies in its zone");
+            let name = &id["chance-".len()..];
+            let to = format!("figures.html#figure-{name}");
+            let mut hrefs = zone
+                .select(&link)
+                .filter_map(|link| link.value().attr("href"));
+            assert!(hrefs.any(|href| href == to), "{path}: {name}");
+            let figures = path.with_file_name("figures.html");
+            let back = format!("workings.html#{id}");
+            let figures = site.page(figures.as_str());
+            assert!(
+                figures.values("href").contains(&back.as_str()),
+                "{path}: {name}"
+            );
+            count += 1;
+        }
+    }
+    assert!(count >= 2, "{count}");
 }
 
 /// What misses its requirement at worst case shows how often, in red.
@@ -210,7 +247,7 @@ fn a_figure_that_may_miss_its_requirement_shows_how_often() {
         "\"180 mA to 204 mA\"",
     );
     let site = Site::of(&copy.prove());
-    let page = site.page("boards/cell_charger/figures.html");
+    let page = site.page("boards/cell_charger/workings.html");
     assert!(!page.all("svg.plot.of-distribution .amiss").is_empty());
     let rows = csv(&site, "boards/cell_charger/data/charge_slow.csv");
     let above: f64 = rows
@@ -234,7 +271,7 @@ fn a_circuit_at_fault_is_drawn_all_the_same() {
     let notebook = copy.prove();
     assert!(!notebook.holds());
     let site = Site::of(&notebook);
-    let page = site.page("boards/carrier/figures.html");
+    let page = site.page("boards/carrier/workings.html");
     let written = lettering(schematics(page, "filter")[0]);
     assert!(
         written.contains("ground") && written.contains("C3"),

@@ -82,7 +82,7 @@ fn middle(site: &Site, path: &str) -> (f64, f64) {
 fn an_earlier_revision_that_is_at_risk_shows_how_often() {
     let notebook = demo();
     let site = Site::of(notebook);
-    let page = site.page("boards/cell_charger/revision-A/figures.html");
+    let page = site.page("boards/cell_charger/revision-A/workings.html");
     let drawn: BTreeSet<String> = page
         .all("svg.plot.of-distribution")
         .iter()
@@ -100,7 +100,7 @@ fn an_earlier_revision_that_is_at_risk_shows_how_often() {
     let median = median(&then.notebook, "cell_charger", "termination_slow");
     assert!(from <= median && median <= to, "{from} {median} {to}");
     // The board that is made now is at no risk, and has neither plot nor file.
-    let now = site.page("boards/cell_charger/figures.html");
+    let now = site.page("boards/cell_charger/workings.html");
     assert!(now.all("svg.plot.of-distribution").is_empty());
     let path = Utf8Path::new("boards/cell_charger/data/termination_slow.csv");
     assert!(!site.files.contains_key(path));
@@ -120,7 +120,7 @@ fn a_figure_by_chance_is_drawn_for_every_revision() {
     let notebook = revised().prove();
     let site = Site::of(&notebook);
     let folder = "boards/night_switch";
-    for sheet in ["figures.html", "revision-A/figures.html"] {
+    for sheet in ["workings.html", "revision-A/workings.html"] {
         let page = site.page(&format!("{folder}/{sheet}"));
         page.one("[aria-labelledby^=\"Distribution-night_life_usual-\"]");
     }

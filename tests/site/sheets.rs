@@ -27,11 +27,25 @@ fn every_figure_stands_on_the_calculation_sheet_of_its_board() {
     let site = Site::of(notebook);
     let mut count = 0;
     for (at, board) in notebook.records.boards.iter().enumerate() {
-        let page = site.page(&format!("boards/{}/figures.html", board.id.value));
-        let ids: BTreeSet<&str> = page.values("id").into_iter().collect();
+        let ids_of = |sheet: &str| -> BTreeSet<&str> {
+            let path = format!("boards/{}/{sheet}.html", board.id.value);
+            let page = site.pages.get(Utf8Path::new(&path));
+            page.into_iter()
+                .flat_map(|page| page.values("id"))
+                .collect()
+        };
+        let (ids, worked) = (ids_of("figures"), ids_of("workings"));
         for &node in notebook.figures_of(at) {
-            let name = &notebook.graph.node(node).name;
-            assert!(ids.contains(format!("figure-{name}").as_str()), "{name}");
+            let node = notebook.graph.node(node);
+            let id = format!("figure-{}", node.name);
+            // What a working comes to stands with the working.
+            let is_worked = matches!(node.origin, Origin::Working { .. });
+            let (here, there) = match is_worked {
+                true => (&worked, &ids),
+                false => (&ids, &worked),
+            };
+            assert!(here.contains(id.as_str()), "{id}");
+            assert!(!there.contains(id.as_str()), "{id} stands twice");
             count += 1;
         }
         for relation in &board.relations {
@@ -48,20 +62,31 @@ fn figures_come_in_the_order_of_computing_them() {
     let notebook = demo();
     let site = Site::of(notebook);
     for (at, board) in notebook.records.boards.iter().enumerate() {
-        let page = site.page(&format!("boards/{}/figures.html", board.id.value));
-        let place = |name: &str| page.text.find(&format!("id=\"figure-{name}\""));
+        let place = |sheet: &str, name: &str| {
+            let page = site.page(&format!("boards/{}/{sheet}.html", board.id.value));
+            let place = page.text.find(&format!("id=\"figure-{name}\""));
+            place.unwrap_or_else(|| panic!("{name} is not on {sheet}"))
+        };
+        // What a working comes to stands with the working, on a sheet of its own.
+        let working = |origin: &Origin| match origin {
+            Origin::Working { working, .. } => Some(*working),
+            _ => None,
+        };
         for &node in notebook.figures_of(at) {
             let record = notebook.graph.node(node);
+            let own = working(&record.origin);
+            let sheet = own.map_or("figures", |_| "workings");
             for &operand in notebook.graph.operands(node) {
                 let operand = notebook.graph.node(operand);
-                // What a working comes to stands with the working.
-                let worked = matches!(operand.origin, Origin::Working { .. });
-                if operand.scope == record.scope && !worked {
-                    assert!(
-                        place(&operand.name) < place(&record.name),
-                        "{}",
-                        record.name
-                    );
+                let stands_here = matches!(
+                    operand.origin,
+                    Origin::Figure { .. } | Origin::Fitted { .. } | Origin::Working { .. }
+                ) && working(&operand.origin) == own;
+                // A part that strays with the temperature stands in one row.
+                let is_row = !operand.name.contains(' ') && !record.name.contains(' ');
+                if operand.scope == record.scope && stands_here && is_row {
+                    let (before, after) = (place(sheet, &operand.name), place(sheet, &record.name));
+                    assert!(before < after, "{}", record.name);
                 }
             }
         }
@@ -118,7 +143,8 @@ fn every_stated_number_links_to_its_derivation() {
                 .attr("href")
                 .expect("a stated number is a link");
             let (to, fragment) = target(path, href).expect("it stays in the notebook");
-            assert_eq!(to.file_name(), Some("figures.html"), "{href}");
+            let sheets = [Some("figures.html"), Some("workings.html")];
+            assert!(sheets.contains(&to.file_name()), "{href}");
             let fragment = fragment.expect("it names the figure");
             assert!(fragment.starts_with("figure-"), "{href}");
             let slip = link.value().attr("data-slip").expect("it has a slip");

@@ -1,6 +1,6 @@
 // The finder: over sheets, log entries, figures, parts, places for parts and
 // pins; by name, designator, value and words. It is loaded on first use, with
-// its index. The first half knows no page, so that it can be measured alone.
+// its index and its style. The first half knows no page, so that it can be measured alone.
 const Finder = (() => {
   "use strict";
 
@@ -179,9 +179,12 @@ if (typeof document !== "undefined") {
     told.setAttribute("role", "status");
     const list = made("ol", { className: "found", reversed: true });
     const shut = made("button", { type: "button", textContent: "Put away" });
+    // It comes into the page with the finder, so no sheet carries it before.
+    const style = made("link", { rel: "stylesheet", href: `${root}look/finder.css` });
     const finder = made(
       "search",
       { className: "finder", hidden: true },
+      style,
       list,
       made("div", { className: "ask" }, made("label", { htmlFor: "Ask", textContent: "Find" }), ask, shut),
       told,
@@ -217,7 +220,16 @@ if (typeof document !== "undefined") {
     }
 
     function open() {
-      if (!finder.isConnected) document.body.append(finder);
+      if (finder.isConnected) {
+        unfold();
+        return;
+      }
+      finder.hidden = true;
+      // Rather bare than not at all.
+      style.onload = style.onerror = unfold;
+      document.body.append(finder);
+    }
+    function unfold() {
       if (finder.hidden) before = document.activeElement;
       finder.hidden = false;
       ask.focus();

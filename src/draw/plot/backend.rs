@@ -42,7 +42,14 @@ impl<'a> Svg<'a> {
             self.ruled(points, ink);
             return;
         }
-        let _ = write!(self.out, "<path class=\"{}\" d=\"", ink.class());
+        // A limit and its hatching are dozens of strokes.
+        let is_one_of_many = matches!(ink, Ink::Limit | Ink::LimitAmiss | Ink::Extension);
+        match is_one_of_many && !closed {
+            true => self.resumed(ink),
+            false => {
+                let _ = write!(self.out, "<path class=\"{}\" d=\"", ink.class());
+            }
+        }
         path(points, self.out);
         if closed {
             self.out.push('Z');

@@ -27,7 +27,7 @@ export async function everyPage(on) {
       while (paths.length > 0) {
         const path = paths.shift();
         // Of the many small notebooks with findings, those pages that show them.
-        const shown = !name.startsWith("bad-") || /(^|\/)(findings|figures|index)\.html$/.test(path);
+        const shown = !name.startsWith("bad-") || /(^|\/)(findings|figures|workings|index)\.html$/.test(path);
         if (!shown || path.startsWith("parts/") && name !== "team") continue;
         await go(path);
         const wide = await isTooWide(page);
@@ -48,12 +48,14 @@ export const KINDS = {
   front: "boards/cell_charger/index.html",
   design: "boards/cell_charger/design.html",
   figures: "boards/cell_charger/figures.html",
+  workings: "boards/stone_chime/workings.html",
   pins: "boards/carrier/pins.html",
   fixture: "boards/charger_fixture/fixture.html",
   readings: "boards/cell_charger/readings.html",
   documents: "boards/cell_charger/documents.html",
   revision: "boards/cell_charger/revision-A/index.html",
   revision_figures: "boards/cell_charger/revision-A/figures.html",
+  revision_workings: "boards/cell_charger/revision-A/workings.html",
   log: "boards/cell_charger/log/index.html",
   entry: "boards/cell_charger/log/2026-03-12-first-samples.html",
   chime: "boards/stone_chime/index.html",

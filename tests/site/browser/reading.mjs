@@ -16,8 +16,11 @@ export async function reads(on) {
       return { fault, entries: document.querySelectorAll("entry > link[href]").length };
     }, feed);
     check(read.fault === null && read.entries > 5, `the feed of ${name} is XML with entries: ${JSON.stringify(read)}`);
-    const offered = await page.locator("a[download]").evaluateAll((links) => links.map((link) => decodeURI(link.href)));
-    check(offered.length > 5, `${name}: a calculation sheet offers its tables`);
+    const offers = () => page.locator("a[download]").evaluateAll((links) => links.map((link) => decodeURI(link.href)));
+    const offered = await offers();
+    await go("boards/carrier/workings.html");
+    offered.push(...(await offers()));
+    check(offered.length > 5, `${name}: a calculation sheet and its workings offer their tables`);
     for (const href of offered) {
       const there = await readFile(new URL(href)).then((content) => content.length > 0, () => false);
       check(there, `${name}: ${href} is there`);
