@@ -116,6 +116,25 @@ impl Pages {
         self.made.contains_key(path)
     }
 
+    /// Files that are new, gone or not as they were.
+    pub fn changed_since(&self, earlier: &Pages) -> Vec<Utf8PathBuf> {
+        // Mostly there are the same files, and then none has to be looked up: paths
+        // are compared step by step, which takes long where there are thousands.
+        let mut paths = earlier.files.keys().zip(self.files.keys());
+        if earlier.files.len() == self.files.len()
+            && paths.all(|(before, path)| before.as_str() == path.as_str())
+        {
+            let pairs = earlier.files.iter().zip(&self.files);
+            let other = pairs.filter(|((_, before), (_, content))| before != content);
+            return other.map(|(_, (path, _))| path.clone()).collect();
+        }
+        let gone = earlier.files.keys();
+        let gone = gone.filter(|path| !self.files.contains_key(*path));
+        let now = self.files.iter();
+        let other = now.filter(|(path, content)| earlier.files.get(*path) != Some(content));
+        gone.chain(other.map(|(path, _)| path)).cloned().collect()
+    }
+
     /// Takes in a page with what goes with it; returns the files of the notebook
     /// that it links to.
     fn take(&mut self, path: &Utf8Path, printed: Printed) -> Vec<Utf8PathBuf> {
@@ -309,4 +328,28 @@ fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
         Some(((board, revision), book))
     });
     made.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_that_are_new_gone_or_other_are_changed() {
+        let pages = |files: &[(&str, &str)]| Pages {
+            files: (files.iter())
+                .map(|(path, text)| ((*path).into(), Arc::new(text.as_bytes().to_vec())))
+                .collect(),
+            ..Pages::default()
+        };
+        let before = pages(&[("a", "1"), ("b", "2")]);
+        for (now, expected) in [
+            (pages(&[("a", "1"), ("b", "2")]), &[][..]),
+            (pages(&[("a", "1"), ("b", "3")]), &["b"]),
+            (pages(&[("a", "1"), ("c", "2")]), &["b", "c"]),
+            (pages(&[("a", "0"), ("b", "2"), ("c", "3")]), &["a", "c"]),
+        ] {
+            assert_eq!(now.changed_since(&before), expected);
+        }
+    }
 }

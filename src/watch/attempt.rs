@@ -179,7 +179,7 @@ fn print(
     });
     match printed {
         Ok(Ok(pages)) => {
-            let changed = changed(last, &pages);
+            let changed = pages.changed_since(last);
             attempt.files = Some(pages.files.len());
             attempt.rendered = pages.rendered;
             attempt.changed = changed.len();
@@ -204,19 +204,6 @@ fn of_fault(notebook: &Notebook, fault: &PageFault) -> String {
     // The line is read from the disk, where it is the notebook's own.
     let text = std::fs::read_to_string(notebook.root.join(&fault.path)).unwrap_or_default();
     check_print::of_fault(fault, &text)
-}
-
-/// Files that are new, gone or not as they were.
-fn changed(last: &Pages, now: &Pages) -> Vec<Utf8PathBuf> {
-    let gone = last
-        .files
-        .keys()
-        .filter(|path| !now.files.contains_key(*path));
-    let other = now
-        .files
-        .iter()
-        .filter(|(path, content)| last.files.get(*path) != Some(content));
-    gone.chain(other.map(|(path, _)| path)).cloned().collect()
 }
 
 /// Does the work, and says what a panic said. A panic is a defect of this
