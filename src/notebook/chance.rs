@@ -103,25 +103,28 @@ pub(super) fn variables(
         .collect()
 }
 
+/// What the records say of how a given value lies within its tolerance.
+pub(super) fn scatter_of<'r>(records: &'r Records, origin: &Origin) -> Option<&'r ScatterRecord> {
+    match origin {
+        Origin::Figure { board, figure } => Some(&records.boards[*board].figures[*figure].scatter),
+        Origin::Fitted { part, .. } | Origin::Stock { part } => Some(&records.parts[*part].scatter),
+        _ => None,
+    }
+}
+
 fn variable(graph: &Graph, records: &Records, node: NodeId, input: &Input) -> Option<Variable> {
     let record = graph.node(node);
     let nothing = ScatterRecord::default();
-    let (scatter, reel) = match &record.origin {
-        Origin::Figure { board, figure } => {
-            (&records.boards[*board].figures[*figure].scatter, None)
-        }
-        Origin::Fitted { part, property, .. } => {
-            let part = &records.parts[*part];
-            let share = part
-                .scatter
-                .reel_share
-                .as_ref()
-                .map(|share| share.value.nominal());
-            let key = key_of(&format!("reel {}.{property}", part.id.value));
-            (&part.scatter, share.map(|share| Reel { key, share }))
-        }
-        Origin::Stock { part } => (&records.parts[*part].scatter, None),
-        _ => (&nothing, None),
+    let scatter = scatter_of(records, &record.origin).unwrap_or(&nothing);
+    let reel = match &record.origin {
+        Origin::Fitted { part, property, .. } => scatter.reel_share.as_ref().map(|share| {
+            let part = &records.parts[*part].id.value;
+            Reel {
+                key: key_of(&format!("reel {part}.{property}")),
+                share: share.value.nominal(),
+            }
+        }),
+        _ => None,
     };
     let distribution = match graph.sample(node) {
         Some(sample) => Distribution::measured(sample, Between::Interpolated).ok()?,

@@ -14,7 +14,7 @@ use super::value::Value;
 use super::{Notebook, chance, recorded};
 use crate::finding::{FileId, Sources};
 use crate::quantity::Given;
-use crate::record::{Records, ScatterRecord};
+use crate::record::Records;
 use crate::spread::Sampled;
 
 /// The notebook that was read before, by the prints of its values.
@@ -171,15 +171,13 @@ fn given(hasher: &mut Hasher, given: &Given) {
 
 /// How a given value lies within its tolerance.
 fn scatter(hasher: &mut Hasher, graph: &Graph, records: &Records, id: NodeId) {
-    let (of, part): (Option<&ScatterRecord>, _) = match &graph.node(id).origin {
-        Origin::Figure { board, figure } => {
-            (Some(&records.boards[*board].figures[*figure].scatter), None)
-        }
+    let origin = &graph.node(id).origin;
+    let of = chance::scatter_of(records, origin);
+    let part = match origin {
         Origin::Fitted { part, .. } | Origin::Stock { part } => {
-            let part = &records.parts[*part];
-            (Some(&part.scatter), Some(&part.id.value))
+            Some(&records.parts[*part].id.value)
         }
-        _ => (None, None),
+        _ => None,
     };
     if let Some(of) = of {
         hash_apart(hasher, format!("{:?}", of.scatter).as_bytes());

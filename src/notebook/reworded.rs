@@ -46,8 +46,6 @@ impl Notebook {
 
     /// Whether any finding is about a place in a file or leads there.
     fn tells_of(&self, file: FileId) -> bool {
-        let waived = self.waived.iter().map(|waived| &waived.finding);
-        let mut findings = self.findings.iter().chain(waived);
         let places = |finding: &Finding| {
             let mut labels = finding.labels.iter();
             labels.any(|label| label.place.file == file)
@@ -56,7 +54,7 @@ impl Notebook {
                     .as_ref()
                     .is_some_and(|mend| mend.place.file == file)
         };
-        findings.any(places)
+        self.all_told().any(places)
     }
 }
 

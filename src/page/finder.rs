@@ -182,9 +182,7 @@ fn places(book: &Book<'_>, board: usize, rows: &mut Vec<Row>) {
     let record = &book.notebook.records.boards[board];
     for (at, line) in record.fitted.iter().enumerate() {
         let parts = &book.notebook.records.parts;
-        let part = parts
-            .iter()
-            .position(|part| part.id.value == line.part.value);
+        let part = book.notebook.records.part_at(&line.part.value);
         let Some(part) = part.filter(|_| book.edition.shows_line(book.notebook, board, at)) else {
             continue;
         };

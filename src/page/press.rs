@@ -103,21 +103,21 @@ impl Press<'_> {
             Page::Stacks => self.page(leaf, "stacks.html", &stacks::stacks_sheet(book)),
             Page::Log(board) => self.page(leaf, "log_list.html", &log_list::log_list(book, board)),
             Page::Revision(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let then = self.then(board, revision);
                 let sheet = revision::revision_sheet(then, board, revision);
                 self.page(leaf, "revision.html", &sheet)
             }
             Page::RevisionFigures(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let then = self.then(board, revision);
                 let sheet = calculation::calculation_sheet(then, board);
                 self.page(leaf, "calculation.html", &sheet)
             }
             Page::RevisionWorkings(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let then = self.then(board, revision);
                 self.page_with_tables(leaf, "workings.html", workings::workings_sheet(then, board))
             }
             Page::RevisionPins(board, revision) => {
-                let then = self.revised.get(&(board, revision)).unwrap_or(book);
+                let then = self.then(board, revision);
                 self.page(leaf, "pins.html", &pins::pin_sheet(then, board))
             }
             Page::WhereUsed => self.page(leaf, "where_used.html", &where_used::where_used(book)),
@@ -127,6 +127,11 @@ impl Press<'_> {
             Page::Since => self.page(leaf, "since.html", &since::since_sheet(book)),
             Page::Findings => self.page(leaf, "findings.html", &findings::findings_sheet(book)),
         }
+    }
+
+    /// The book as of an earlier revision of a board.
+    fn then(&self, board: usize, revision: usize) -> &Book<'_> {
+        self.revised.get(&(board, revision)).unwrap_or(self.book)
     }
 
     /// The page of a leaf, with tables that were worked out with it.

@@ -20,8 +20,6 @@ use crate::page::{PageFault, Pages, pages_after, pages_reworded};
 pub struct Attempt {
     /// The notebook as it was read; `None` where reading it broke off.
     pub notebook: Option<Notebook>,
-    /// The day that it was read on.
-    pub today: Date,
     /// What stands against binding that is no finding of the notebook's: a fault
     /// in the look, or in this program.
     pub fault: Option<String>,
@@ -63,15 +61,13 @@ pub(super) fn bind_when_asked(
         held: None,
     };
     while let Ok(touched) = asked.recv() {
-        let (bound, attempt) = binding.bind(&touched, today());
-        if let Bound::Holds { pages, .. } = &bound {
-            binding.last = pages.clone();
-        }
+        let today = today();
+        let (bound, attempt) = binding.bind(&touched, today);
         if events.send(Event::Bound(bound)).is_err() {
             return;
         }
         report(&attempt);
-        binding.hold(attempt);
+        binding.hold(attempt, today);
     }
 }
 
@@ -94,17 +90,12 @@ struct Held {
 
 impl Binding<'_> {
     /// Keeps the notebook of a try for the next.
-    fn hold(&mut self, attempt: Attempt) {
-        let Attempt {
-            notebook,
-            files,
-            today,
-            ..
-        } = attempt;
-        self.held = notebook.map(|notebook| Held {
+    fn hold(&mut self, attempt: Attempt, today: Date) {
+        let is_bound = attempt.files.is_some();
+        self.held = attempt.notebook.map(|notebook| Held {
             notebook,
             today,
-            is_bound: files.is_some(),
+            is_bound,
         });
     }
 
@@ -112,7 +103,6 @@ impl Binding<'_> {
         let start = Instant::now();
         let mut attempt = Attempt {
             notebook: None,
-            today,
             fault: None,
             files: None,
             rendered: 0,
@@ -136,6 +126,9 @@ impl Binding<'_> {
                 bound
             }
         };
+        if let Bound::Holds { pages, .. } = &bound {
+            self.last = pages.clone();
+        }
         attempt.took = start.elapsed();
         (bound, attempt)
     }

@@ -67,7 +67,7 @@ pub(super) enum Hint {
 /// A change that the system tells of.
 #[derive(Debug)]
 pub(super) struct Change {
-    /// What changed; empty where the system cannot say.
+    /// What changed; the folder itself where the system cannot say.
     paths: Vec<PathBuf>,
     /// Whether somebody is done with writing.
     is_closed: bool,
@@ -93,7 +93,7 @@ pub(super) fn watch(
                 let Some(burst) = whole_burst(first, hinted) else {
                     return;
                 };
-                match burst.and_then(|paths| known.touched(folder, &paths)) {
+                match known.touched(folder, &burst) {
                     Some(files) if files.is_empty() => continue,
                     Some(files) => Touched::Files(files),
                     None => {
@@ -124,12 +124,11 @@ pub(super) fn watch(
     }
 }
 
-/// Waits for the end of a burst of changes: all that changed, or nothing where the
-/// system did not say. `None` where it was told to stop.
-#[allow(clippy::option_option)] // What is over and what is not known are two things.
-fn whole_burst(first: Change, hinted: &Receiver<Hint>) -> Option<Option<BTreeSet<PathBuf>>> {
+/// Waits for the end of a burst of changes: all that changed. `None` where it was
+/// told to stop.
+fn whole_burst(first: Change, hinted: &Receiver<Hint>) -> Option<BTreeSet<PathBuf>> {
     let end = Instant::now() + BURST;
-    let mut paths = Some(BTreeSet::new());
+    let mut paths = BTreeSet::new();
     let mut next = first;
     loop {
         let quiet = if next.is_closed {
@@ -137,10 +136,7 @@ fn whole_burst(first: Change, hinted: &Receiver<Hint>) -> Option<Option<BTreeSet
         } else {
             QUIET
         };
-        match &mut paths {
-            Some(paths) if !next.paths.is_empty() => paths.extend(next.paths),
-            _ => paths = None,
-        }
+        paths.extend(next.paths);
         if Instant::now() >= end {
             return Some(paths);
         }
@@ -167,7 +163,7 @@ impl Told {
                 Ok(event) => change(event, &root),
                 // Perhaps something was missed.
                 Err(_) => Some(Change {
-                    paths: Vec::new(),
+                    paths: vec![root.clone()],
                     is_closed: false,
                 }),
             };
@@ -205,18 +201,14 @@ fn change(event: notify::Event, root: &std::path::Path) -> Option<Change> {
         _ => false,
     };
     let mut paths = event.paths;
+    paths.retain(|path| {
+        let path = path.strip_prefix(root).unwrap_or(path);
+        !path.iter().any(|step| is_hidden(&step.to_string_lossy()))
+    });
     if rescan {
-        paths.clear();
-    } else {
-        paths.retain(|path| {
-            let path = path.strip_prefix(root).unwrap_or(path);
-            !path.iter().any(|step| is_hidden(&step.to_string_lossy()))
-        });
-        if paths.is_empty() {
-            return None;
-        }
+        paths.push(root.to_owned());
     }
-    Some(Change { paths, is_closed })
+    (!paths.is_empty()).then_some(Change { paths, is_closed })
 }
 
 #[cfg(test)]

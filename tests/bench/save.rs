@@ -13,37 +13,25 @@
 #![allow(clippy::print_stdout)] // Printing is what it is for.
 
 mod news;
+mod plain;
 
 use std::fs;
 use std::time::{Duration, Instant};
 
-use camino::{Utf8Path, Utf8PathBuf};
+use camino::Utf8Path;
 use ohmbook::notebook::Notebook;
 use ohmbook::page::{Pages, pages, pages_after};
 
 use news::watched;
+use plain::{contents, write_plainly};
 
+const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
 const ROUNDS: usize = 20;
 
-fn copy_of_demo() -> (tempfile::TempDir, Utf8PathBuf) {
-    let dir = tempfile::tempdir().expect("a folder can be made");
-    let to = Utf8PathBuf::try_from(dir.path().to_owned()).expect("it is UTF-8");
-    let from = Utf8Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
-    for entry in walkdir::WalkDir::new(&from) {
-        let entry = entry.expect("the demo can be walked");
-        let within = entry.path().strip_prefix(&from).expect("it lies in there");
-        let to = to.as_std_path().join(within);
-        if entry.file_type().is_dir() {
-            fs::create_dir_all(to).expect("a folder can be made");
-        } else {
-            fs::copy(entry.path(), to).expect("a file can be copied");
-        }
-    }
-    (dir, to)
-}
-
 fn main() {
-    let (_dir, folder) = copy_of_demo();
+    let dir = tempfile::tempdir().expect("a folder can be made");
+    let folder = Utf8Path::from_path(dir.path()).expect("its name is UTF-8");
+    write_plainly(&contents(DEMO.as_ref()), dir.path());
     let worded = |path: &str, before: &str| {
         let path = folder.join(path);
         let text = fs::read_to_string(&path).expect("the file is there");
@@ -65,10 +53,10 @@ fn main() {
     for round in 0..=ROUNDS {
         save_record(round);
         let start = Instant::now();
-        Notebook::load(&folder, news::today());
+        Notebook::load(folder, news::today());
         load.push(start.elapsed());
         let start = Instant::now();
-        let notebook = Notebook::load_after(&folder, news::today(), earlier.as_ref());
+        let notebook = Notebook::load_after(folder, news::today(), earlier.as_ref());
         reload.push(start.elapsed());
         let start = Instant::now();
         pages(&notebook).expect("its pages can be made");
@@ -82,8 +70,8 @@ fn main() {
     // The first of these had nothing before it.
     reload.remove(0);
     again.remove(0);
-    let words = watched(&folder, ROUNDS, save);
-    let records = watched(&folder, ROUNDS, |round| save_record(ROUNDS + 1 + round));
+    let words = watched(folder, ROUNDS, save);
+    let records = watched(folder, ROUNDS, |round| save_record(ROUNDS + 1 + round));
     let count = last.files.keys().filter(|path| last.is_page(path)).count();
     for (name, took) in [
         ("words of a sheet, to the news of it".to_owned(), words),

@@ -9,16 +9,20 @@
 #![allow(clippy::print_stdout)] // Printing is what it is for.
 
 mod news;
+mod plain;
 
 use std::fs;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::time::{Duration, Instant};
 
-use camino::{Utf8Path, Utf8PathBuf};
+use camino::Utf8Path;
 use ohmbook::notebook::Notebook;
 use ohmbook::page::pages;
 
+use plain::{contents, write_plainly};
+
+const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
 const SAVES: u32 = 10_000;
 const MINUTE: Duration = Duration::from_secs(60);
 const SHEET: &str = "boards/cell_charger/front.md";
@@ -27,7 +31,7 @@ const PAGE: &str = "boards/cell_charger/index.html";
 fn main() {
     let dir = tempfile::tempdir().expect("a folder can be made");
     let folder = Utf8Path::from_path(dir.path()).expect("its name is UTF-8");
-    copy_of_demo(folder);
+    write_plainly(&contents(DEMO.as_ref()), folder.as_std_path());
     let sheet = folder.join(SHEET);
     let text = fs::read_to_string(&sheet).expect("the sheet is there");
     let (watch, address, stop) = news::opened(folder);
@@ -61,20 +65,6 @@ fn main() {
     println!("the page is that of a fresh bind");
     stop.stop();
     let _ = running.join();
-}
-
-fn copy_of_demo(to: &Utf8Path) {
-    let from = Utf8Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
-    for entry in walkdir::WalkDir::new(&from) {
-        let entry = entry.expect("the demo can be walked");
-        let path = Utf8PathBuf::try_from(entry.path().to_owned()).expect("it is UTF-8");
-        let to = to.join(path.strip_prefix(&from).expect("it lies in there"));
-        if path.is_dir() {
-            fs::create_dir_all(to).expect("a folder can be made");
-        } else {
-            fs::copy(path, to).expect("a file can be copied");
-        }
-    }
 }
 
 /// The page as it is served; nothing before it is bound.

@@ -131,7 +131,7 @@ impl Notebook {
     }
 
     /// All findings, those that are waived too.
-    fn all_told(&self) -> impl Iterator<Item = &Finding> {
+    pub(super) fn all_told(&self) -> impl Iterator<Item = &Finding> {
         let waived = self.waived.iter().map(|waived| &waived.finding);
         self.findings.iter().chain(waived)
     }
