@@ -7,6 +7,7 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 
 use camino::{Utf8Path, Utf8PathBuf};
+use rayon::prelude::*;
 
 use super::BindError;
 
@@ -61,8 +62,9 @@ type Before<'h> = dyn FnMut(Step, &Utf8Path) -> io::Result<()> + 'h;
 /// The hand that does the steps.
 pub(super) struct Hand<'h> {
     before: Box<Before<'h>>,
-    /// Whether it waits for the disk, which takes long on a machine at work.
-    waits: bool,
+    /// Whether somebody is asked before each step. Such a hand takes them one after
+    /// another, and does not wait for the disk.
+    is_guided: bool,
 }
 
 impl<'h> Hand<'h> {
@@ -70,17 +72,31 @@ impl<'h> Hand<'h> {
     pub(super) fn free() -> Hand<'static> {
         Hand {
             before: Box::new(|_, _| Ok(())),
-            waits: true,
+            is_guided: false,
         }
     }
 
-    /// A hand that asks before each step, and does not wait for the disk.
+    /// A hand that asks before each step.
     #[cfg(test)]
     pub(super) fn guided(before: impl FnMut(Step, &Utf8Path) -> io::Result<()> + 'h) -> Hand<'h> {
         Hand {
             before: Box::new(before),
-            waits: false,
+            is_guided: true,
         }
+    }
+
+    /// Does the same with each of many things: side by side, unless somebody guides
+    /// the hand. Most of the time goes into waiting for the system.
+    pub(super) fn with_each<T: Sync>(
+        &mut self,
+        all: &[T],
+        act: impl Fn(&mut Hand<'_>, &T) -> Result<(), BindError> + Sync,
+    ) -> Result<(), BindError> {
+        if self.is_guided {
+            return all.iter().try_for_each(|one| act(self, one));
+        }
+        let side_by_side = all.par_iter();
+        side_by_side.try_for_each(|one| act(&mut Hand::free(), one))
     }
 
     fn take<T>(
@@ -177,9 +193,9 @@ impl<'h> Hand<'h> {
         folder: &Utf8Path,
         files: impl Iterator<Item = &'p Utf8Path>,
     ) -> Result<(), BindError> {
-        let waits = self.waits;
+        let is_guided = self.is_guided;
         self.take(Step::Sync, folder, || {
-            if !waits {
+            if is_guided {
                 return Ok(());
             }
             #[cfg(target_os = "linux")]
@@ -199,10 +215,10 @@ impl<'h> Hand<'h> {
 
     /// Waits until the names in a folder are on the disk, where the system can.
     pub(super) fn sync_folder(&mut self, folder: &Utf8Path) -> Result<(), BindError> {
-        let waits = self.waits;
-        self.take(Step::Sync, folder, || match waits {
-            true => File::open(folder)?.sync_all(),
-            false => Ok(()),
+        let is_guided = self.is_guided;
+        self.take(Step::Sync, folder, || match is_guided {
+            true => Ok(()),
+            false => File::open(folder)?.sync_all(),
         })
     }
 

@@ -200,22 +200,33 @@ impl Site {
         // and can be removed by it, however far the writing gets.
         let marker = Marker::of(self.files.keys());
         hand.write_file(&at.join(MARKER), marker.text().as_bytes())?;
-        let mut made = BTreeSet::new();
-        for (path, bytes) in &self.files {
-            let mut folders: Vec<&Utf8Path> = path.ancestors().skip(1).collect();
+        for folder in self.folders() {
+            hand.make_folder(&at.join(folder))?;
+        }
+        let files: Vec<(&Utf8PathBuf, &Vec<u8>)> = self.files.iter().collect();
+        hand.with_each(&files, |hand, (path, bytes)| {
+            let (earlier, path) = (earlier.join(path), at.join(path));
+            if hand.keep_file(&earlier, &path, bytes) {
+                return Ok(());
+            }
+            hand.write_file(&path, bytes)
+        })
+    }
+
+    /// All folders of the site, each after the one that it lies in.
+    fn folders(&self) -> BTreeSet<&Utf8Path> {
+        let mut folders = BTreeSet::new();
+        for path in self.files.keys() {
+            let above = path.ancestors().skip(1);
             // The last ancestor is the site's own folder.
-            folders.pop();
-            for folder in folders.into_iter().rev() {
-                if made.insert(folder) {
-                    hand.make_folder(&at.join(folder))?;
+            for folder in above.take_while(|folder| !folder.as_str().is_empty()) {
+                // Those above a folder that is known are known as well.
+                if !folders.insert(folder) {
+                    break;
                 }
             }
-            let (earlier, path) = (earlier.join(path), at.join(path));
-            if !hand.keep_file(&earlier, &path, bytes) {
-                hand.write_file(&path, bytes)?;
-            }
         }
-        Ok(())
+        folders
     }
 
     /// Waits until everything that was written is on the disk.
