@@ -6,7 +6,11 @@ use std::process::ExitCode;
 
 use camino::Utf8PathBuf;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use mimalloc::MiMalloc;
 use ohmbook::record::Audience;
+
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 /// The design notebook that will not bind while a number in it is wrong.
 #[derive(Parser)]
