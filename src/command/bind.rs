@@ -1,5 +1,7 @@
 //! `ohmbook bind`: prove, then write the HTML notebook whole or not at all.
 
+use std::mem::ManuallyDrop;
+
 use camino::Utf8Path;
 use ohmbook::bind::{Site, write};
 use ohmbook::page::pages_for;
@@ -22,7 +24,9 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, readers: Audience, json: bool, notes: 
     }
     let written = while_working("binding", || {
         let files = pages_for(&notebook, readers).map_err(|error| error.to_string())?;
-        write(&Site { files }, to, dir).map_err(|error| error.to_string())
+        // Kept like the notebook, until the process ends.
+        let site = ManuallyDrop::new(Site { files });
+        write(&site, to, dir).map_err(|error| error.to_string())
     })?;
     if !json {
         let pages = written.files;

@@ -16,6 +16,7 @@ pub mod watch;
 pub mod why;
 
 use std::io::{ErrorKind, IsTerminal, Write};
+use std::mem::ManuallyDrop;
 use std::process::ExitCode;
 
 use camino::{Utf8Path, Utf8PathBuf};
@@ -91,9 +92,13 @@ pub fn notebook_folder(named: Option<Utf8PathBuf>) -> Result<Utf8PathBuf, String
     }
 }
 
-/// Reads and proves, with a sign of life where it takes long.
-pub fn load(dir: &Utf8Path) -> Notebook {
-    progress::while_working("proving", || Notebook::load(dir, today()))
+/// Reads and proves, with a sign of life where it takes long. The process ends with
+/// the command, and then the system takes its memory back in one piece: to free a
+/// large notebook bit by bit before would only take time.
+pub fn load(dir: &Utf8Path) -> ManuallyDrop<Notebook> {
+    ManuallyDrop::new(progress::while_working("proving", || {
+        Notebook::load(dir, today())
+    }))
 }
 
 /// Today's date in UTC, so that a notebook is judged alike everywhere.

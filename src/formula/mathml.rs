@@ -1,5 +1,7 @@
 //! Formulas as MathML Core, symbolic and with numbers put in.
 
+use std::borrow::Cow;
+
 use super::Function;
 use super::evaluate::Elementary;
 use super::tree::{Expression, Formula, Node, Operator};
@@ -57,11 +59,13 @@ pub fn symbol_mathml(name: &str) -> String {
     )
 }
 
-fn escape(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+fn escape(text: &str) -> Cow<'_, str> {
+    // Numerals and units, which are most of what comes here, hold none of them.
+    if !text.contains(['&', '<', '>', '"']) {
+        return Cow::Borrowed(text);
+    }
+    let text = text.replace('&', "&amp;").replace('<', "&lt;");
+    Cow::Owned(text.replace('>', "&gt;").replace('"', "&quot;"))
 }
 
 fn quantity(shown: &Shown) -> (String, Hold) {

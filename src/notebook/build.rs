@@ -1,5 +1,7 @@
 //! From records to the graph of figures.
 
+use rayon::prelude::*;
+
 use super::graph::{Body, Calculation, Graph, Node, NodeId, Origin};
 use super::network::Stress;
 use super::pin_nodes::PinNodes;
@@ -58,9 +60,9 @@ pub(super) fn build(
         pending: Vec::new(),
         findings,
     };
-    for at in 0..records.boards.len() {
+    for (at, formulas) in formulas(records).into_iter().enumerate() {
         builder.check_names(at);
-        builder.figures(at);
+        builder.figures(at, formulas);
         builder.workings(at);
         builder.fixtures(at);
     }
@@ -77,6 +79,24 @@ pub(super) fn build(
     (builder.graph, comparisons, pins)
 }
 
+/// A formula, or why there is none.
+type Read = Result<Formula, FormulaFault>;
+
+/// The formulas of figures, by board and figure. Nothing hangs on the order in
+/// which they are read, and there are many.
+fn formulas(records: &Records) -> Vec<Vec<Option<Read>>> {
+    let boards = records.boards.par_iter();
+    let of_board = boards.map(|board| {
+        let figures = board.figures.iter();
+        let formulas = figures.map(|figure| match &figure.body {
+            FigureBody::From(text) => Some(Formula::parse(&text.value)),
+            FigureBody::Given(_) | FigureBody::Measured(_) => None,
+        });
+        formulas.collect()
+    });
+    of_board.collect()
+}
+
 pub(super) struct Builder<'a> {
     pub sources: &'a Sources,
     pub records: &'a Records,
@@ -90,7 +110,6 @@ impl Builder<'_> {
     fn check_names(&mut self, at: usize) {
         let records = self.records;
         let board = &records.boards[at];
-        let parts = || records.parts.iter().map(|part| part.id.value.as_str());
         let unread = |id: &str| {
             let mut left_out = records.left_out.iter();
             left_out.any(|record| record.kind == "part" && record.name == id)
@@ -100,7 +119,7 @@ impl Builder<'_> {
             .iter()
             .chain(board.revisions.iter().flat_map(|revision| &revision.fitted));
         for line in lines
-            .filter(|line| !parts().any(|id| id == line.part.value) && !unread(&line.part.value))
+            .filter(|line| records.part_at(&line.part.value).is_none() && !unread(&line.part.value))
         {
             let written = &line.part.value;
             let message = format!("there is no part `{written}`");
@@ -108,7 +127,8 @@ impl Builder<'_> {
                 line.part.place.clone(),
                 format!("fitted as `{}`", line.designator.value),
             );
-            if let Some(near) = nearest(written, parts()) {
+            let parts = records.parts.iter().map(|part| part.id.value.as_str());
+            if let Some(near) = nearest(written, parts) {
                 finding = finding
                     .help(format!("perhaps `{near}`"))
                     .mend(line.part.place.clone(), near);
@@ -170,9 +190,10 @@ impl Builder<'_> {
         }
     }
 
-    fn figures(&mut self, at: usize) {
+    /// Takes in the figures of a board, whose formulas were read.
+    fn figures(&mut self, at: usize, formulas: Vec<Option<Read>>) {
         let board = &self.records.boards[at];
-        for (figure, record) in board.figures.iter().enumerate() {
+        for ((figure, record), formula) in board.figures.iter().enumerate().zip(formulas) {
             let stated = record.says.as_ref().or(record.must.as_ref());
             let unit = record.unit.as_ref().map(|unit| unit.value.clone());
             let node = Node {
@@ -192,10 +213,12 @@ impl Builder<'_> {
                 }),
             };
             let id = self.graph.add(node);
-            match &record.body {
-                FigureBody::From(text) => self.computed(id, at, text, None, None),
-                FigureBody::Measured(measured) => self.measured(id, at, measured),
-                FigureBody::Given(_) => {}
+            match (&record.body, formula) {
+                (FigureBody::From(text), Some(formula)) => {
+                    self.waiting(id, at, text, formula, None, None);
+                }
+                (FigureBody::Measured(measured), _) => self.measured(id, at, measured),
+                _ => {}
             }
         }
     }
@@ -259,7 +282,7 @@ impl Builder<'_> {
         node
     }
 
-    /// Reads a node's formula; its names wait until every node is there.
+    /// Reads a node's formula.
     pub(super) fn computed(
         &mut self,
         node: NodeId,
@@ -268,7 +291,21 @@ impl Builder<'_> {
         own: Option<String>,
         wanted: Option<Dimension>,
     ) {
-        match Formula::parse(&text.value) {
+        let formula = Formula::parse(&text.value);
+        self.waiting(node, board, text, formula, own, wanted);
+    }
+
+    /// Takes in a node's formula; its names wait until every node is there.
+    fn waiting(
+        &mut self,
+        node: NodeId,
+        board: usize,
+        text: &Located<String>,
+        formula: Read,
+        own: Option<String>,
+        wanted: Option<Dimension>,
+    ) {
+        match formula {
             Ok(formula) => {
                 let place = text.place.clone();
                 self.pending.push(Pending {

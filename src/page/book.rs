@@ -6,6 +6,7 @@ use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
 use camino::Utf8Path;
+use rayon::prelude::*;
 
 use super::edition::Edition;
 use super::feed;
@@ -130,9 +131,7 @@ impl<'n> Book<'n> {
             dependents: notebook.graph.dependents(),
             compared,
             stated: notebook.stated(),
-            link_zones: notebook
-                .sheets
-                .iter()
+            link_zones: (notebook.sheets.par_iter())
                 .map(|sheet| zones_of_links(&sheet.document))
                 .collect(),
             amiss: errors

@@ -386,32 +386,33 @@ pub(crate) fn board_order(notebook: &Notebook) -> Vec<usize> {
 
 /// The address of a file of the site as a page links to it.
 pub(crate) fn href(from: &Utf8Path, to: &Utf8Path) -> String {
-    let steps = |path: &Utf8Path| -> Vec<String> {
-        path.components()
-            .map(|step| step.as_str().to_owned())
-            .collect()
-    };
-    let (from, to) = (steps(from), steps(to));
-    let folder = &from[..from.len().saturating_sub(1)];
-    let shared = folder
-        .iter()
-        .zip(&to)
-        .take_while(|(a, b)| a == b)
-        .count()
-        .min(to.len().saturating_sub(1));
-    let mut out = "../".repeat(folder.len() - shared);
-    let rest: Vec<String> = to[shared..].iter().map(|step| encoded(step)).collect();
-    // A step that holds a colon would read as a scheme (RFC 3986, 4.2).
-    if out.is_empty() && rest.first().is_some_and(|step| step.contains(':')) {
-        out.push_str("./");
+    let mut folder = from.components();
+    folder.next_back();
+    let mut steps = to.components();
+    let last = steps.next_back();
+    let (mut up, mut down) = (folder.clone(), steps.clone());
+    while let (Some(a), Some(b)) = (folder.next(), steps.next())
+        && a == b
+    {
+        (up, down) = (folder.clone(), steps.clone());
     }
-    out + &rest.join("/")
+    let mut out = "../".repeat(up.count());
+    for (at, step) in down.chain(last).enumerate() {
+        // A step that holds a colon would read as a scheme (RFC 3986, 4.2).
+        if at == 0 && out.is_empty() && step.as_str().contains(':') {
+            out.push_str("./");
+        }
+        if at > 0 {
+            out.push('/');
+        }
+        push_encoded(&mut out, step.as_str());
+    }
+    out
 }
 
-/// A step of a path with what may not stand in an address percent-encoded
+/// Writes a step of a path with what may not stand in an address percent-encoded
 /// (RFC 3986, 3.3).
-fn encoded(step: &str) -> String {
-    let mut out = String::with_capacity(step.len());
+fn push_encoded(out: &mut String, step: &str) {
     for byte in step.bytes() {
         if byte.is_ascii_alphanumeric() || b"-._~!$()*+,;=:@".contains(&byte) {
             out.push(char::from(byte));
@@ -419,7 +420,6 @@ fn encoded(step: &str) -> String {
             out.push_str(&format!("%{byte:02X}"));
         }
     }
-    out
 }
 
 #[cfg(test)]

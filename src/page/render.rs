@@ -8,6 +8,7 @@ use std::sync::Arc;
 use blake3::{Hash, Hasher};
 use camino::{Utf8Path, Utf8PathBuf};
 use include_dir::{Dir, include_dir};
+use memchr::{memchr, memchr_iter, memmem};
 use serde::Serialize;
 use tera::{Context, ErrorKind, Tera};
 
@@ -297,7 +298,7 @@ fn without_blank_lines(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text;
     // Few pages have such text at all.
-    while let Some(start) = rest.find("<pre") {
+    while let Some(start) = memmem::find(rest.as_bytes(), b"<pre") {
         let (before, kept) = rest.split_at(start);
         push_full_lines(&mut out, before);
         let end = kept.find("</pre>").unwrap_or(kept.len());
@@ -312,24 +313,25 @@ fn without_blank_lines(text: &str) -> String {
 /// Takes in all lines that have anything on them. What stands before the first
 /// line's end or after the last one's is part of a line.
 fn push_full_lines(out: &mut String, text: &str) {
-    let Some(first) = text.find('\n') else {
+    let Some(first) = memchr(b'\n', text.as_bytes()) else {
         out.push_str(text);
         return;
     };
     let is_blank = |line: &str| line.bytes().all(|byte| byte.is_ascii_whitespace());
     let begins_line = out.is_empty() || out.ends_with('\n');
-    let mut at = first + 1;
-    if !(begins_line && is_blank(&text[..at])) {
-        out.push_str(&text[..at]);
+    // Where the line begins, and where the text that was not taken in yet.
+    let (mut at, mut left) = (first + 1, 0);
+    if begins_line && is_blank(&text[..at]) {
+        left = at;
     }
-    while let Some(length) = text[at..].find('\n') {
-        let line = &text[at..=at + length];
-        if !is_blank(line) {
-            out.push_str(line);
+    for end in memchr_iter(b'\n', text[at..].as_bytes()).map(|end| first + 2 + end) {
+        if is_blank(&text[at..end]) {
+            out.push_str(&text[left..at]);
+            left = end;
         }
-        at += line.len();
+        at = end;
     }
-    out.push_str(&text[at..]);
+    out.push_str(&text[left..]);
 }
 
 #[cfg(test)]

@@ -4,32 +4,34 @@
 //! voltage as the trade writes it), subscripts the name. The symbols of
 //! properties are those that data sheets use; both from memory.
 
-use std::collections::BTreeSet;
+use std::collections::HashSet;
+
+use rayon::prelude::*;
 
 use crate::formula::symbol_mathml;
-use crate::notebook::{Node, Notebook, Origin};
+use crate::notebook::{Node, NodeId, Notebook, Origin};
 use crate::quantity::Dimension;
 
 use super::markup::escaped;
 
 /// The symbol of every node as MathML, by the node's number.
 pub(crate) fn symbols(notebook: &Notebook) -> Vec<String> {
-    let mut taken: BTreeSet<(String, String)> = BTreeSet::new();
-    let mut all = Vec::with_capacity(notebook.graph.len());
-    for (id, node) in notebook.graph.iter() {
-        let dimension = notebook.value(id).map(|value| value.dimension);
+    let nodes: Vec<(NodeId, &Node)> = notebook.graph.iter().collect();
+    let dimension = |id| notebook.value(id).map(|value| value.dimension);
+    let symbols = nodes.par_iter().map(|(id, node)| {
         let written = own(notebook, node);
-        let symbol = written.unwrap_or_else(|| made(node, dimension, true));
+        written.unwrap_or_else(|| made(node, dimension(*id), true))
+    });
+    let mut symbols: Vec<String> = symbols.collect();
+    let mut taken: HashSet<(&str, String)> = HashSet::new();
+    for ((id, node), symbol) in nodes.into_iter().zip(&mut symbols) {
         // Two names that would look alike are written out.
-        let symbol = if taken.contains(&(node.scope.clone(), symbol.clone())) {
-            made(node, dimension, false)
-        } else {
-            symbol
-        };
-        taken.insert((node.scope.clone(), symbol.clone()));
-        all.push(symbol);
+        if !taken.insert((&node.scope, symbol.clone())) {
+            *symbol = made(node, dimension(id), false);
+            taken.insert((&node.scope, symbol.clone()));
+        }
     }
-    all
+    symbols
 }
 
 /// The symbol that the record gives.

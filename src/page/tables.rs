@@ -4,6 +4,7 @@
 //! no template has to think of them.
 
 use camino::{Utf8Path, Utf8PathBuf};
+use memchr::memmem;
 
 use super::leaves::href;
 use crate::emit::csv_line;
@@ -12,13 +13,13 @@ use crate::emit::csv_line;
 pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathBuf, String)>) {
     let folder = path.parent().unwrap_or(Utf8Path::new(""));
     let stem = path.file_stem().unwrap_or("sheet");
-    let end = html.find("</main>").unwrap_or(html.len());
+    let end = find(html, "</main>").unwrap_or(html.len());
     let (mut out, mut files) = (String::with_capacity(html.len() + 512), Vec::new());
     let mut done = 0;
     let mut is_behind = false;
-    while let Some(found) = html[done..end].find("<table") {
+    while let Some(found) = find(&html[done..end], "<table") {
         let start = done + found;
-        let Some(length) = html[start..end].find("</table>") else {
+        let Some(length) = find(&html[start..end], "</table>") else {
             break;
         };
         let close = start + length + "</table>".len();
@@ -50,25 +51,33 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
     (out, files)
 }
 
+/// As [`str::find`], with the wide steps of the processor: pages are long.
+fn find(text: &str, wanted: &str) -> Option<usize> {
+    memmem::find(text.as_bytes(), wanted.as_bytes())
+}
+
 /// The cells of a table, row by row, tags and line ends taken out.
 fn rows(table: &str) -> Vec<Vec<String>> {
     let rows = table.split("<tr").skip(1).map(|row| {
         let row = row.split("</tr>").next().unwrap_or(row);
         let mut cells = Vec::new();
         let mut rest = row;
-        while let Some(at) = ["<td", "<th"].iter().filter_map(|tag| rest.find(tag)).min() {
+        while let Some(at) = cell_tag(rest, "<t") {
             let cell = &rest[at..];
-            let until = ["</td>", "</th>"]
-                .iter()
-                .filter_map(|tag| cell.find(tag))
-                .min();
-            let until = until.unwrap_or(cell.len());
+            let until = cell_tag(cell, "</t").unwrap_or(cell.len());
             cells.push(text(&cell[..until]));
             rest = &cell[until..];
         }
         cells
     });
     rows.filter(|row| !row.is_empty()).collect()
+}
+
+/// Where a cell begins or ends.
+fn cell_tag(text: &str, tag: &str) -> Option<usize> {
+    let mut tags = text.match_indices(tag);
+    let found = tags.find(|(at, _)| text[at + tag.len()..].starts_with(['d', 'h']));
+    found.map(|(at, _)| at)
 }
 
 /// What stands for signs that HTML has for itself; `&` last, that nothing is

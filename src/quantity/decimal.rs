@@ -3,7 +3,7 @@
 //! A statement is judged by the last digit that its writer wrote, so a numeral
 //! keeps its digits, trailing zeros too, until somebody asks for a float.
 
-use std::fmt;
+use std::fmt::{self, Write};
 
 /// What to do with a value that lies exactly between two roundings.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -129,10 +129,10 @@ impl Decimal {
 
     fn normal(negative: bool, digits: Vec<u8>, place: i32) -> Decimal {
         let zeros = digits.iter().take_while(|&&digit| digit == 0).count();
-        let digits = if zeros == digits.len() {
-            vec![0]
-        } else {
-            digits[zeros..].to_vec()
+        let digits = match zeros {
+            0 if !digits.is_empty() => digits,
+            _ if zeros == digits.len() => vec![0],
+            _ => digits[zeros..].to_vec(),
         };
         Decimal {
             negative,
@@ -149,7 +149,8 @@ impl Decimal {
             text.push('-');
         }
         text.extend(self.digits.iter().map(|digit| char::from(digit + b'0')));
-        text.push_str(&format!("e{}", self.place + power_of_ten));
+        // Writing to a string does not fail.
+        let _ = write!(text, "e{}", self.place + power_of_ten);
         // Digits, "e" and an integer are always a float's text; infinity comes
         // out where it is too large, and callers check for finite values.
         text.parse().unwrap_or(f64::NAN)
