@@ -22,7 +22,8 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
             break;
         };
         let close = start + length + "</table>".len();
-        out.push_str(&html[done..close]);
+        out.push_str(&html[done..start]);
+        let table = &html[start..close];
         // Behind a drawing lies a shortened table; its file has all digits.
         let between = &html[done..start];
         is_behind = match (between.rfind("<details"), between.rfind("</details>")) {
@@ -30,11 +31,17 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
             (opened, closed) => opened > closed,
         };
         done = close;
-        if is_behind {
-            continue;
+        let rows = rows(table);
+        let scrolls = between.trim_end().ends_with('>')
+            && between.rfind("<div class=\"table\"") == between.rfind('<');
+        match table.strip_prefix("<table class=\"") {
+            Some(rest) if !scrolls && has_long_words(&rows) => {
+                out.push_str("<table class=\"long ");
+                out.push_str(rest);
+            }
+            _ => out.push_str(table),
         }
-        let rows = rows(&html[start..close]);
-        if rows.len() < 2 {
+        if is_behind || rows.len() < 2 {
             continue;
         }
         let file = folder
@@ -48,6 +55,23 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
     }
     out.push_str(&html[done..]);
     (out, files)
+}
+
+/// Whether the longest words of all columns do not fit beside one another on a
+/// middling screen. Such words may be broken anywhere.
+fn has_long_words(rows: &[Vec<String>]) -> bool {
+    const ROOM: usize = 80;
+    let mut longest: Vec<usize> = Vec::new();
+    for row in rows {
+        longest.resize(longest.len().max(row.len()), 0);
+        for (most, cell) in longest.iter_mut().zip(row) {
+            let words = cell.split([' ', '\u{a0}', '-']);
+            *most = words
+                .map(|word| word.chars().count())
+                .fold(*most, usize::max);
+        }
+    }
+    longest.iter().sum::<usize>() > ROOM
 }
 
 /// The cells of a table, row by row, tags and line ends taken out.
