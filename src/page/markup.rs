@@ -100,5 +100,10 @@ mod tests {
         let amiss = marks.split("amiss").nth(1).unwrap_or("");
         assert_eq!(amiss.matches('M').count(), 1);
         assert_eq!(tally_marks(0, 0), "");
+        // A picture has 25 at most, so that all are drawn alike and wrap.
+        let marks = tally_marks(40, 51);
+        assert_eq!(marks.matches('M').count(), 51);
+        assert_eq!(marks.matches("<svg").count(), 3);
+        assert_eq!(marks.matches("class=\"amiss\"").count(), 2);
     }
 }

@@ -31,9 +31,13 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
             (opened, closed) => opened > closed,
         };
         done = close;
+        if is_behind {
+            out.push_str(table);
+            continue;
+        }
         let rows = rows(table);
-        let scrolls = between.trim_end().ends_with('>')
-            && between.rfind("<div class=\"table\"") == between.rfind('<');
+        // In its own element a wide table is scrolled, and words stay whole.
+        let scrolls = between.rfind("<div class=\"table\"") == between.rfind('<');
         match table.strip_prefix("<table class=\"") {
             Some(rest) if !scrolls && has_long_words(&rows) => {
                 out.push_str("<table class=\"long ");
@@ -41,7 +45,7 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
             }
             _ => out.push_str(table),
         }
-        if is_behind || rows.len() < 2 {
+        if rows.len() < 2 {
             continue;
         }
         let file = folder
@@ -162,6 +166,23 @@ mod tests {
             files[0].1,
             "A,B & C\r\n\"1, 2\",\"say \"\"so\"\"\"\r\none,\r\n"
         );
+    }
+
+    #[test]
+    fn words_that_do_not_fit_side_by_side_may_be_broken() {
+        let table = |word: &str| {
+            let row = format!("<tr><th>{word}</th><td>{word} {word}</td></tr>");
+            format!("<table class=\"pins\">{row}{row}</table>")
+        };
+        let is_long = |main: &str| {
+            let (html, _) = with_files("x.html".into(), &format!("<main>{main}</main>"));
+            html.contains("<table class=\"long pins\">")
+        };
+        assert!(!is_long(&table(&"a".repeat(40))));
+        assert!(is_long(&table(&"a".repeat(41))));
+        let scrolled = format!("<div class=\"table\">{}</div>", table(&"a".repeat(41)));
+        assert!(!is_long(&scrolled));
+        assert!(is_long(&format!("{scrolled}{}", table(&"a".repeat(41)))));
     }
 
     #[test]
