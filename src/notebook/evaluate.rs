@@ -16,7 +16,7 @@ use super::seen::{Knowing, Seen};
 use super::slice::{Slice, StepFault};
 use super::value::{Chance, Value};
 use crate::finding::{Finding, Slug};
-use crate::quantity::{Dimension, Outcome, Scale, Unit, fitted_unit};
+use crate::quantity::{Dimension, Outcome, Scale, Unit, customary_unit};
 use crate::record::{Records, SpreadPolicy};
 use crate::spread::{Share, shares, worst_case};
 use crate::trade::Unworkable;
@@ -355,8 +355,8 @@ pub(super) fn shows(unit: &Unit, dimension: Dimension) -> bool {
     unit.comparable(dimension) && (!is_point || dimension.scale() == Scale::Point)
 }
 
-/// The unit of a given value as written; otherwise the coherent one with the
-/// prefix that suits the value.
+/// The unit of a given value as written; otherwise the one that the trade reads
+/// such a value in.
 fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> Unit {
     match &graph.node(id).body {
         Body::Given(given) => given.unit().clone(),
@@ -365,9 +365,9 @@ fn shown_unit(graph: &Graph, id: NodeId, dimension: Dimension, nominal: f64) -> 
             [only] if calculation.formula.as_single_name().is_some() => {
                 shown_unit(graph, *only, dimension, nominal)
             }
-            _ => fitted_unit(nominal, &Unit::coherent(dimension)),
+            _ => customary_unit(nominal, dimension),
         },
-        Body::Solved(_) | Body::Stepped(_) => fitted_unit(nominal, &Unit::coherent(dimension)),
+        Body::Solved(_) | Body::Stepped(_) => customary_unit(nominal, dimension),
         Body::Limit(_) | Body::Broken => Unit::coherent(dimension),
     }
 }

@@ -40,35 +40,42 @@ pub(crate) fn with_names(text: &str) -> String {
 /// the count in words, so it says nothing to those who do not see it.
 pub(crate) fn tally_marks(hold: usize, of: usize) -> String {
     /// More than this many marks say no more than the number beside them.
-    const MOST: usize = 120;
-    if of == 0 || of > MOST {
+    const MOST: usize = 250;
+    /// Marks in one picture: a line has room for several, and they wrap.
+    const TOGETHER: usize = 25;
+    if of > MOST {
         return String::new();
     }
-    let mut sound = String::new();
-    let mut amiss = String::new();
-    let mut right = 0;
-    for mark in 0..of {
-        let (group, place) = (mark / 5, mark % 5);
-        let left = group * 26 + 2;
-        let path = if mark < hold { &mut sound } else { &mut amiss };
-        if place == 4 {
-            let _ = write!(path, "M{} 13L{} 3", left - 2, left + 17);
-        } else {
-            // Drawn by hand, no stroke stands quite straight.
-            let x = left + place * 5;
-            let lean = (mark * 7) % 3;
-            let _ = write!(path, "M{x} 14L{} 2", x + lean);
+    let mut html = String::new();
+    for start in (0..of).step_by(TOGETHER) {
+        let (mut sound, mut amiss, mut right) = (String::new(), String::new(), 0);
+        for mark in start..of.min(start + TOGETHER) {
+            let (group, place) = ((mark - start) / 5, mark % 5);
+            let left = group * 26 + 2;
+            let path = if mark < hold { &mut sound } else { &mut amiss };
+            if place == 4 {
+                let _ = write!(path, "M{} 13L{} 3", left - 2, left + 17);
+                right = left + 19;
+            } else {
+                // Drawn by hand, no stroke stands quite straight.
+                let x = left + place * 5;
+                let lean = (mark * 7) % 3;
+                let _ = write!(path, "M{x} 14L{} 2", x + lean);
+                right = x + 4;
+            }
         }
-        right = left + 19;
+        let _ = write!(
+            html,
+            "<svg viewBox=\"0 0 {right} 16\" width=\"{right}\" height=\"16\" aria-hidden=\"true\">"
+        );
+        for (class, path) in [("", sound), (" class=\"amiss\"", amiss)] {
+            if !path.is_empty() {
+                let _ = write!(html, "<path{class} d=\"{path}\"/>");
+            }
+        }
+        html += "</svg>";
     }
-    let amiss = if amiss.is_empty() {
-        amiss
-    } else {
-        format!("<path class=\"amiss\" d=\"{amiss}\"/>")
-    };
-    format!(
-        "<svg viewBox=\"0 0 {right} 16\" width=\"{right}\" height=\"16\" aria-hidden=\"true\"><path d=\"{sound}\"/>{amiss}</svg>"
-    )
+    html
 }
 
 #[cfg(test)]
@@ -93,5 +100,10 @@ mod tests {
         let amiss = marks.split("amiss").nth(1).unwrap_or("");
         assert_eq!(amiss.matches('M').count(), 1);
         assert_eq!(tally_marks(0, 0), "");
+        // A picture has 25 at most, so that all are drawn alike and wrap.
+        let marks = tally_marks(40, 51);
+        assert_eq!(marks.matches('M').count(), 51);
+        assert_eq!(marks.matches("<svg").count(), 3);
+        assert_eq!(marks.matches("class=\"amiss\"").count(), 2);
     }
 }

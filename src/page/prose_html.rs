@@ -159,7 +159,8 @@ fn replacement(
             // the sheet of workings.
             let caption = working::caption(book, board, at, &link.text);
             let players = sound::players(book, from, (board, at), &caption);
-            let html = players.unwrap_or_else(|| working::table(book, from, board, at, &caption));
+            let html =
+                players.unwrap_or_else(|| working::table(book, from, (board, at), &caption, false));
             Replacement::Html(html)
         }
         Some(&Target::Working(board, at)) => {

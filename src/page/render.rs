@@ -324,7 +324,7 @@ fn push_full_lines(out: &mut String, text: &str) {
     if begins_line && is_blank(&text[..at]) {
         left = at;
     }
-    for end in memchr_iter(b'\n', text[at..].as_bytes()).map(|end| first + 2 + end) {
+    for end in memchr_iter(b'\n', &text.as_bytes()[at..]).map(|end| first + 2 + end) {
         if is_blank(&text[at..end]) {
             out.push_str(&text[left..at]);
             left = end;

@@ -23,7 +23,8 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
             break;
         };
         let close = start + length + "</table>".len();
-        out.push_str(&html[done..close]);
+        out.push_str(&html[done..start]);
+        let table = &html[start..close];
         // Behind a drawing lies a shortened table; its file has all digits.
         let between = &html[done..start];
         is_behind = match (between.rfind("<details"), between.rfind("</details>")) {
@@ -32,9 +33,19 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
         };
         done = close;
         if is_behind {
+            out.push_str(table);
             continue;
         }
-        let rows = rows(&html[start..close]);
+        let rows = rows(table);
+        // In its own element a wide table is scrolled, and words stay whole.
+        let scrolls = between.rfind("<div class=\"table\"") == between.rfind('<');
+        match table.strip_prefix("<table class=\"") {
+            Some(rest) if !scrolls && has_long_words(&rows) => {
+                out.push_str("<table class=\"long ");
+                out.push_str(rest);
+            }
+            _ => out.push_str(table),
+        }
         if rows.len() < 2 {
             continue;
         }
@@ -54,6 +65,23 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
 /// As [`str::find`], with the wide steps of the processor: pages are long.
 fn find(text: &str, wanted: &str) -> Option<usize> {
     memmem::find(text.as_bytes(), wanted.as_bytes())
+}
+
+/// Whether the longest words of all columns do not fit beside one another on a
+/// middling screen. Such words may be broken anywhere.
+fn has_long_words(rows: &[Vec<String>]) -> bool {
+    const ROOM: usize = 80;
+    let mut longest: Vec<usize> = Vec::new();
+    for row in rows {
+        longest.resize(longest.len().max(row.len()), 0);
+        for (most, cell) in longest.iter_mut().zip(row) {
+            let words = cell.split([' ', '\u{a0}', '-']);
+            *most = words
+                .map(|word| word.chars().count())
+                .fold(*most, usize::max);
+        }
+    }
+    longest.iter().sum::<usize>() > ROOM
 }
 
 /// The cells of a table, row by row, tags and line ends taken out.
@@ -147,6 +175,23 @@ mod tests {
             files[0].1,
             "A,B & C\r\n\"1, 2\",\"say \"\"so\"\"\"\r\none,\r\n"
         );
+    }
+
+    #[test]
+    fn words_that_do_not_fit_side_by_side_may_be_broken() {
+        let table = |word: &str| {
+            let row = format!("<tr><th>{word}</th><td>{word} {word}</td></tr>");
+            format!("<table class=\"pins\">{row}{row}</table>")
+        };
+        let is_long = |main: &str| {
+            let (html, _) = with_files("x.html".into(), &format!("<main>{main}</main>"));
+            html.contains("<table class=\"long pins\">")
+        };
+        assert!(!is_long(&table(&"a".repeat(40))));
+        assert!(is_long(&table(&"a".repeat(41))));
+        let scrolled = format!("<div class=\"table\">{}</div>", table(&"a".repeat(41)));
+        assert!(!is_long(&scrolled));
+        assert!(is_long(&format!("{scrolled}{}", table(&"a".repeat(41)))));
     }
 
     #[test]

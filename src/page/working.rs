@@ -13,19 +13,27 @@ use crate::notebook::{Body, Node, NodeId, Origin, Worked};
 use crate::quantity::{Outcome, Unit, shown_digits};
 use crate::trade::{self, Cell, exact};
 
-/// A working's tables and notes. A value links to its derivation.
+/// A working's tables and notes. A value links to its derivation. Below a heading
+/// that says what the working is for, the tables do not say it again.
 pub(crate) fn table(
     book: &Book<'_>,
     from: &Utf8Path,
-    board: usize,
-    working: usize,
+    (board, working): (usize, usize),
     caption: &str,
+    is_headed: bool,
 ) -> String {
-    let caption = self::caption(book, board, working, caption);
+    let title = title(book, board, working);
+    let title = if caption.is_empty() { &title } else { caption };
+    let above = match is_headed {
+        true => "",
+        false => title,
+    };
     let worked = book.notebook.graph.working(board, working);
     let mut html = match worked {
-        Some(worked) if !worked.plan.tables.is_empty() => laid_out(book, from, worked, &caption),
-        _ => all(book, from, board, working, &caption),
+        Some(worked) if !worked.plan.tables.is_empty() => {
+            laid_out(book, from, worked, (title, above))
+        }
+        _ => all(book, from, board, working, (title, above)),
     };
     for note in worked.into_iter().flat_map(|worked| &worked.plan.notes) {
         // Writing to a string does not fail.
@@ -43,7 +51,13 @@ pub(crate) fn caption(book: &Book<'_>, board: usize, working: usize, written: &s
 }
 
 /// Inputs and results one below the other.
-fn all(book: &Book<'_>, from: &Utf8Path, board: usize, working: usize, caption: &str) -> String {
+fn all(
+    book: &Book<'_>,
+    from: &Utf8Path,
+    board: usize,
+    working: usize,
+    (title, above): (&str, &str),
+) -> String {
     let mut rows = String::new();
     for node in nodes(book, board, working) {
         let _ = write!(
@@ -53,11 +67,16 @@ fn all(book: &Book<'_>, from: &Utf8Path, board: usize, working: usize, caption: 
             value(book, from, node)
         );
     }
-    whole(caption, &["What it is".into(), "Value".into()], &rows)
+    whole(title, above, &["What it is".into(), "Value".into()], &rows)
 }
 
 /// The tables of a plan.
-fn laid_out(book: &Book<'_>, from: &Utf8Path, worked: &Worked, caption: &str) -> String {
+fn laid_out(
+    book: &Book<'_>,
+    from: &Utf8Path,
+    worked: &Worked,
+    (title, above): (&str, &str),
+) -> String {
     let mut html = String::new();
     for (at, table) in worked.plan.tables.iter().enumerate() {
         let mut rows = String::new();
@@ -68,12 +87,14 @@ fn laid_out(book: &Book<'_>, from: &Utf8Path, worked: &Worked, caption: &str) ->
             }
             rows += "</tr>";
         }
-        let caption = match (at, table.caption.as_str()) {
-            (0, "") => caption.to_owned(),
-            (0, own) => format!("{caption}: {own}"),
-            (_, own) => own.to_owned(),
+        let own = table.caption.as_str();
+        let whole_name = format!("{title}: {own}");
+        let (name, caption) = match (at, own, above) {
+            (0, "", _) => (title, above),
+            (0, _, "") | (1.., ..) => (own, own),
+            (0, ..) => (whole_name.as_str(), whole_name.as_str()),
         };
-        html += &whole(&caption, &table.columns, &rows);
+        html += &whole(name, caption, &table.columns, &rows);
     }
     html
 }
@@ -135,15 +156,20 @@ fn value(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> String {
     )
 }
 
-fn whole(caption: &str, columns: &[String], rows: &str) -> String {
+/// A table by its name; its caption is left out where it is empty.
+fn whole(name: &str, caption: &str, columns: &[String], rows: &str) -> String {
     let heads: Vec<String> = columns
         .iter()
         .map(|column| format!("<th scope=\"col\">{}</th>", escaped(column)))
         .collect();
+    let caption = match caption {
+        "" => String::new(),
+        caption => format!("<caption>{}</caption>", escaped(caption)),
+    };
     format!(
-        "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"{0}\"><table class=\"working\">\
-         <caption>{0}</caption><thead><tr>{1}</tr></thead><tbody>{rows}</tbody></table></div>",
-        escaped(caption),
+        "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"{}\"><table class=\"working\">\
+         {caption}<thead><tr>{}</tr></thead><tbody>{rows}</tbody></table></div>",
+        escaped(name),
         heads.concat()
     )
 }
@@ -211,7 +237,8 @@ pub(crate) fn derivation(book: &Book<'_>, board: usize, working: usize) -> Strin
         );
     }
     let heads = ["What it is", "From", "Value", "Spread", "Stated"].map(String::from);
-    whole("How it is worked out", &heads, &rows)
+    let name = "How it is worked out";
+    whole(name, name, &heads, &rows)
 }
 
 /// Whether a node is of a working: it stands in the working's own table and not

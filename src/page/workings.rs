@@ -126,7 +126,7 @@ pub(crate) fn workings_sheet(
             zone: zones.next(),
             title: working::title(book, board, at),
             derivation_html: working::derivation(book, board, at),
-            table_html: working::table(book, from, board, at, ""),
+            table_html: working::table(book, from, (board, at), "", true),
             plots_html: working::plots(book, from, board, at, &mut files),
             sounds_html: sound::players(book, from, (board, at), ""),
         });

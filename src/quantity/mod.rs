@@ -35,7 +35,7 @@ pub use level::{
 pub use preferred::{Series, UnknownSeries};
 pub(crate) use rkm::scan as scan_value_code;
 pub use rkm::{RkmCode, RkmFault, rkm_code};
-pub use show::{Shown, fitted_unit, shown, shown_digits};
+pub use show::{Shown, customary_unit, fitted_unit, shown, shown_digits};
 pub use stated::{Claim, Miss, Outcome, Statement};
 pub use text::Given;
 pub use text_fault::{TextFault, TextFaultKind};

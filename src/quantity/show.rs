@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Decimal, Ties, Unit};
+use super::{Decimal, Dimension, Ties, Unit};
 
 /// A value as it is printed: digits, then unit.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -103,11 +103,29 @@ pub fn fitted_unit(value: f64, unit: &Unit) -> Unit {
         .unwrap_or_else(|| unit.clone())
 }
 
+/// The unit that the trade reads a value of a dimension in, where nobody wrote
+/// one: hours of a long time, shares per hour of what takes hours, ampere-hours
+/// of a battery, litres of a box; otherwise the coherent one that fits.
+pub fn customary_unit(value: f64, dimension: Dimension) -> Unit {
+    let magnitude = value.abs();
+    let symbol = match dimension {
+        Dimension::TIME if magnitude >= 1e4 => "h",
+        Dimension::FREQUENCY if magnitude < 1e-3 => "1/h",
+        Dimension::CHARGE if magnitude >= 100.0 => "Ah",
+        Dimension::VOLUME if magnitude < 1.0 => "L",
+        _ => "",
+    };
+    let unit = match Unit::parse(symbol) {
+        Ok(unit) if !symbol.is_empty() && value != 0.0 => unit,
+        _ => Unit::coherent(dimension),
+    };
+    fitted_unit(value, &unit)
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::quantity::Dimension;
 
     fn show(value: f64, half: f64, unit: &str) -> String {
         shown(value, half, &Unit::parse(unit).unwrap())
@@ -146,5 +164,24 @@ mod tests {
         assert_eq!(fitted(2.2e-6, Dimension::CAPACITANCE), "µF");
         assert_eq!(fitted(300.0, Dimension::TEMPERATURE), "°C");
         assert_eq!(fitted(0.02, Dimension::MASS), "g");
+    }
+
+    #[test]
+    fn what_the_trade_counts_in_hours_is_shown_so() {
+        let customary = |value: f64, dimension| {
+            let unit = customary_unit(value, dimension);
+            shown_digits(value, 3, &unit)
+                .to_string()
+                .replace('\u{a0}', " ")
+        };
+        assert_eq!(customary(1.44e6, Dimension::TIME), "400 h");
+        assert_eq!(customary(600.0, Dimension::TIME), "600 s");
+        assert_eq!(customary(3.92e-7, Dimension::FREQUENCY), "0.00141 1/h");
+        assert_eq!(customary(2e-3, Dimension::FREQUENCY), "2 mHz");
+        assert_eq!(customary(0.0, Dimension::FREQUENCY), "0 Hz");
+        assert_eq!(customary(3456.0, Dimension::CHARGE), "960 mAh");
+        assert_eq!(customary(1.02, Dimension::CHARGE), "1.02 C");
+        assert_eq!(customary(8e-6, Dimension::VOLUME), "8 mL");
+        assert_eq!(customary(0.02, Dimension::CURRENT), "20 mA");
     }
 }
