@@ -38,40 +38,40 @@ pub(super) fn read(root: &Utf8Path, findings: &mut Vec<Finding>) -> Files {
         .filter_entry(|entry| {
             entry.depth() == 0 || !is_hidden(&entry.file_name().to_string_lossy())
         });
-    let mut found: Vec<Result<Entry, Box<Finding>>> = Vec::new();
     // Folders that are symbolic links: what lies in there may lie elsewhere.
     let mut links: Vec<PathBuf> = Vec::new();
-    for entry in walk {
+    let found = walk.filter_map(|entry| {
         let entry = match entry {
             Ok(entry) => entry,
-            Err(error) => {
-                found.push(Err(Box::new(walk_finding(root, &error))));
-                continue;
-            }
+            Err(error) => return Some(Err(Box::new(walk_finding(root, &error)))),
         };
         let is_link = entry.depth() > 0 && entry.path_is_symlink();
         if entry.file_type().is_dir() {
             links.extend(is_link.then(|| entry.into_path()));
-            continue;
+            return None;
         }
         let is_linked = is_link || links.iter().any(|link| entry.path().starts_with(link));
-        found.push(match Utf8PathBuf::from_path_buf(entry.into_path()) {
+        Some(match Utf8PathBuf::from_path_buf(entry.into_path()) {
             Ok(path) => Ok(Entry::of(root, path, is_linked)),
             Err(path) => {
                 let message = format!("the name of the file {} is not UTF-8", path.display());
                 Err(Box::new(Finding::new(Slug::FileUnreadable, message)))
             }
-        });
-    }
-    let canonical = root.canonicalize_utf8().unwrap_or_else(|_| root.to_owned());
-    let read = found.into_par_iter().map(|entry| {
-        entry.map(|entry| {
-            let content = entry.content(&canonical);
-            (entry, content)
         })
     });
+    let canonical = root.canonicalize_utf8().unwrap_or_else(|_| root.to_owned());
+    // Files are read while others are still looked for.
+    let read = found.enumerate().par_bridge().map(|(at, entry)| {
+        let read = entry.map(|entry| {
+            let content = entry.content(&canonical);
+            (entry, content)
+        });
+        (at, read)
+    });
+    let mut read: Vec<_> = read.collect();
+    read.sort_unstable_by_key(|(at, _)| *at);
     let mut files = Files::default();
-    for read in read.collect::<Vec<_>>() {
+    for (_, read) in read {
         match read {
             Ok((entry, content)) => files.take(entry, content, findings),
             Err(finding) => findings.push(*finding),
