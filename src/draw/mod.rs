@@ -13,11 +13,13 @@ mod caption;
 #[cfg(test)]
 mod golden_tests;
 mod measure;
+mod pin_pattern;
 mod pins;
 mod plot;
 mod schematic;
 
 pub use caption::Caption;
+pub use pin_pattern::pin_pattern;
 pub use pins::{PinDrawing, PinLabel, pin_view};
 pub use plot::{
     Axis, Bin, Bound, Column, Distribution, FrequencyResponse, Interval, Plot, PlotError, PlotMark,

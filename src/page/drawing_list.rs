@@ -1,11 +1,14 @@
 //! The cover: every board a row.
 
+use camino::Utf8PathBuf;
 use serde::Serialize;
 
 use super::book::Book;
 use super::corner::{Parts, sheet, tally_view};
+use super::glimpse::{Glimpse, glimpse};
 use super::leaves::{Page, Set, board_order};
 use super::markup::tally_marks;
+use super::numbers::running;
 use super::view::{Sheet, TallyView};
 
 /// What only the cover has.
@@ -13,12 +16,15 @@ use super::view::{Sheet, TallyView};
 pub(crate) struct DrawingList {
     title: String,
     lead: String,
+    /// Whether any board has something to see.
+    pictured: bool,
     boards: Vec<BoardRow>,
 }
 
 /// A board.
 #[derive(Debug, Serialize)]
 struct BoardRow {
+    glimpse: Glimpse,
     title: String,
     summary: String,
     href: String,
@@ -30,8 +36,8 @@ struct BoardRow {
     strokes_html: String,
 }
 
-/// The cover.
-pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
+/// The cover, and the files of the notebook that it needs.
+pub(crate) fn cover(book: &Book<'_>) -> (Sheet<DrawingList>, Vec<Utf8PathBuf>) {
     let page = Page::Cover;
     let from = &book.leaves.leaf(page).path;
     let records = &book.notebook.records;
@@ -42,8 +48,9 @@ pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
             let board = &records.boards[at];
             let tally = book.tally_of(at);
             BoardRow {
+                glimpse: glimpse(book, from, at),
                 title: board.title.value.clone(),
-                summary: board.summary.value.clone(),
+                summary: running(&board.summary.value),
                 href: book.page(from, Page::Front(at)),
                 revision: board.revision.value.clone(),
                 status: board.status.word(),
@@ -54,6 +61,8 @@ pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
             }
         })
         .collect();
+    let files = boards.iter().filter_map(|board| board.glimpse.file.clone());
+    let files = files.collect();
     let count = match boards.len() {
         1 => "One board".to_owned(),
         count => format!("{count} boards"),
@@ -68,8 +77,9 @@ pub(crate) fn cover(book: &Book<'_>) -> Sheet<DrawingList> {
         face: DrawingList {
             title,
             lead,
+            pictured: boards.iter().any(|board| !board.glimpse.is_empty()),
             boards,
         },
     };
-    sheet(book, page, parts)
+    (sheet(book, page, parts), files)
 }

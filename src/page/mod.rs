@@ -32,6 +32,7 @@ mod figures_data;
 mod finder;
 mod findings;
 mod fixture;
+mod glimpse;
 mod leaves;
 mod linked_data;
 mod log_list;

@@ -11,7 +11,7 @@ use super::markup::escaped;
 use super::numbers::typeset;
 use super::pin_values::{ValueRow, values};
 use super::view::{Link, Sheet};
-use crate::draw::{Caption, PinDrawing, PinLabel, pin_view};
+use crate::draw::{Caption, PinDrawing, PinLabel, pin_pattern, pin_view};
 use crate::record::{Choice, Module, PinUse, Pins, Records};
 
 /// What only a pin sheet has.
@@ -237,15 +237,22 @@ fn used_words(uses: &[(PinUse, String)]) -> String {
     list.join(", ")
 }
 
+/// How many contacts stand in a row.
+fn per_row(contacts: usize, rows: usize) -> usize {
+    contacts.div_ceil(rows.max(1)).max(1)
+}
+
 fn drawing(contacts: &[Contact], rows: usize) -> PinDrawing {
-    let per_row = contacts.len().div_ceil(rows.max(1)).max(1);
     let numbered: Vec<PinLabel> = contacts
         .iter()
         .enumerate()
         .map(|(at, contact)| label(at + 1, contact))
         .collect();
     PinDrawing {
-        rows: numbered.chunks(per_row).map(<[PinLabel]>::to_vec).collect(),
+        rows: numbered
+            .chunks(per_row(contacts.len(), rows))
+            .map(<[PinLabel]>::to_vec)
+            .collect(),
     }
 }
 
@@ -276,6 +283,18 @@ fn svg(book: &Book<'_>, board: usize, id: &str) -> String {
     let (contacts, rows) = contacts(&book.notebook.records, board, pins);
     let title = format!("Pins of the board: {}", record.title.value);
     view(&contacts, rows, id, title)
+}
+
+/// The pattern of a board's pins: which of them it uses.
+pub(crate) fn pattern(book: &Book<'_>, board: usize) -> String {
+    let records = &book.notebook.records;
+    let Some(pins) = &records.boards[board].pins else {
+        return String::new();
+    };
+    let (contacts, rows) = contacts(records, board, pins);
+    let used: Vec<bool> = contacts.iter().map(|contact| !contact.is_free()).collect();
+    let rows = used.chunks(per_row(used.len(), rows));
+    pin_pattern(&rows.map(<[bool]>::to_vec).collect::<Vec<_>>())
 }
 
 fn view(contacts: &[Contact], rows: usize, id: &str, title: String) -> String {

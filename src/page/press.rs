@@ -64,7 +64,11 @@ impl Press<'_> {
     pub fn print(&self, leaf: &Leaf) -> Result<Printed, PageFault> {
         let book = self.book;
         match leaf.page {
-            Page::Cover => self.page(leaf, "drawing_list.html", &drawing_list::cover(book)),
+            Page::Cover => {
+                let (sheet, wanted) = drawing_list::cover(book);
+                let page = self.page(leaf, "drawing_list.html", &sheet)?;
+                Ok(Printed { wanted, ..page })
+            }
             Page::Front(board) => {
                 let (sheet, wanted) = written::front_sheet(book, board);
                 let page = self.page(leaf, "written.html", &sheet)?;

@@ -216,7 +216,7 @@ fn replacement(
 }
 
 /// Whether the edition has what a link leads to.
-fn is_shown(book: &Book<'_>, target: &Target) -> bool {
+pub(crate) fn is_shown(book: &Book<'_>, target: &Target) -> bool {
     let (edition, notebook) = (&book.edition, book.notebook);
     match target {
         Target::Figure(node) | Target::Revised { node, .. } => edition.shows(*node),

@@ -6,8 +6,10 @@ use super::book::Book;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
 use super::numbers::typeset;
+use super::totals::counted;
 use super::view::Sheet;
-use crate::notebook::{Difference, FigureDifference, Value};
+use super::zone::Zones;
+use crate::notebook::{Difference, Differences, FigureDifference, Value};
 use crate::quantity::{Unit, shown_digits};
 
 /// What only this sheet has.
@@ -16,6 +18,8 @@ pub(crate) struct SinceSheet {
     title: String,
     lead: String,
     groups: Vec<Group>,
+    /// Zone of the texts.
+    texts_zone: String,
     texts: Vec<TextRow>,
 }
 
@@ -24,7 +28,7 @@ pub(crate) struct SinceSheet {
 struct Group {
     id: &'static str,
     title: &'static str,
-    zone: &'static str,
+    zone: String,
     rows: Vec<Row>,
 }
 
@@ -52,6 +56,32 @@ pub(crate) fn signed_percent(share: f64) -> String {
     let digits = shown_digits(share.abs() * 100.0, 2, &Unit::one()).numeral;
     let sign = if share < 0.0 { '\u{2212}' } else { '+' };
     format!("{sign}{digits}\u{a0}%")
+}
+
+/// How much of each sort differs: `24 figures, 20 limits and 6 parts differ`.
+fn what_differs(since: &Differences) -> String {
+    let sorts = [
+        (since.figures.len(), "figure"),
+        (since.limits.len(), "limit"),
+        (since.parts.len(), "part"),
+        (since.pins.len(), "pin"),
+    ];
+    let sorts = sorts.into_iter().filter(|(count, _)| *count > 0);
+    let all: Vec<String> = sorts
+        .clone()
+        .map(|(count, what)| counted(count, what))
+        .collect();
+    let verb = match sorts.map(|(count, _)| count).sum() {
+        1 => "differs",
+        _ => "differ",
+    };
+    match all.split_last() {
+        Some((last, rest)) if !rest.is_empty() => {
+            format!("{} and {last} {verb}", rest.join(", "))
+        }
+        Some((only, _)) => format!("{only} {verb}"),
+        None => "only stated texts differ".to_owned(),
+    }
 }
 
 /// The sheet.
@@ -108,14 +138,14 @@ pub(crate) fn since_sheet(book: &Book<'_>) -> Sheet<SinceSheet> {
         ("parts", "Parts", since.parts.iter().map(plain).collect()),
         ("pins", "Pins", since.pins.iter().map(plain).collect()),
     ];
-    let zones = ["B", "C", "D", "E"];
+    let mut zones = Zones::default();
+    zones.next();
     let groups = groups.into_iter().filter(|(.., rows)| !rows.is_empty());
     let groups: Vec<Group> = groups
-        .zip(zones)
-        .map(|((id, title, rows), zone)| Group {
+        .map(|(id, title, rows)| Group {
             id,
             title,
-            zone,
+            zone: zones.next(),
             rows,
         })
         .collect();
@@ -132,19 +162,13 @@ pub(crate) fn since_sheet(book: &Book<'_>) -> Sheet<SinceSheet> {
     });
     let lead = match since.is_empty() {
         true => format!("Nothing differs from {}.", since.of),
-        false => format!(
-            "Compared with {}: {} figures, {} limits, {} parts and {} pins differ.",
-            since.of,
-            since.figures.len(),
-            since.limits.len(),
-            since.parts.len(),
-            since.pins.len()
-        ),
+        false => format!("Compared with {}: {}.", since.of, what_differs(&since)),
     };
     let face = SinceSheet {
         title: format!("Since {}", since.of),
         lead: lead.clone(),
         groups,
+        texts_zone: zones.next(),
         texts: texts.collect(),
     };
     let parts = Parts {

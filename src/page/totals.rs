@@ -198,7 +198,8 @@ fn feeders(known: usize, unplaced: usize) -> String {
     }
 }
 
-fn counted(count: usize, what: &str) -> String {
+/// `1 line`, `2 lines`.
+pub(crate) fn counted(count: usize, what: &str) -> String {
     match count {
         1 => format!("1 {what}"),
         _ => format!("{count} {what}s"),

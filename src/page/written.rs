@@ -87,7 +87,7 @@ pub(crate) fn front_sheet(book: &Book<'_>, board: usize) -> (Sheet<Written>, Vec
     });
     let face = Written {
         title: front.map_or_else(|| record.title.value.clone(), |front| front.title()),
-        summary: Some(record.summary.value.clone()),
+        summary: Some(running(&record.summary.value)),
         dated: None,
         board: None,
         linked_data_json: Some(linked_data),

@@ -265,3 +265,53 @@ fn pictures_are_copied_with_their_size() {
             .contains_key(Utf8Path::new("files/boards/carrier/photo.png"))
     );
 }
+
+/// The row of a board on the cover of an edition.
+fn row<'s>(site: &'s Site, board: &str) -> scraper::ElementRef<'s> {
+    let page = site.page("index.html");
+    let rows = page.all("table.drawings tbody tr").into_iter();
+    let href = format!("href=\"boards/{board}/index.html\"");
+    let mut rows = rows.filter(|row| row.html().contains(&href));
+    rows.next().expect("the board is on the cover")
+}
+
+#[test]
+fn a_board_shows_its_picture_on_the_cover_or_else_its_pins() {
+    let copy = Copy::of_the_demo();
+    let head = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x03\0\0\0\x02\x08\x02\0\0\0\x12\x16\xf1\x4d";
+    copy.write("boards/carrier/photo.png", head);
+    copy.write("boards/trail_keypad/readings/bench.png", head);
+    copy.replace(
+        "boards/carrier/front.md",
+        "\n## Signals",
+        "\n![No picture](carrier.svg)\n\n![The \"board\"](photo.png)\n\n## Signals",
+    );
+    copy.write("boards/carrier/carrier.svg", "<svg>");
+    copy.append(
+        "boards/trail_keypad/front.md",
+        "\n![On the bench](readings/bench.png)\n",
+    );
+    let notebook = copy.prove();
+    let has = |site: &Site, board: &str| {
+        let html = row(site, board).inner_html();
+        (html.contains("<img"), html.contains("class=\"pattern\""))
+    };
+    for readers in [Audience::Team, Audience::Customers] {
+        let site = Site::for_readers(&notebook, readers);
+        let picture = site.page("index.html").all("table.drawings img")[0];
+        let attribute = |name| picture.value().attr(name).unwrap_or("");
+        assert_eq!(attribute("src"), "files/boards/carrier/photo.png");
+        assert_eq!(attribute("alt"), "The \"board\"");
+        assert_eq!((attribute("width"), attribute("height")), ("3", "2"));
+        assert_eq!(attribute("loading"), "lazy");
+        let file = Utf8Path::new("files/boards/carrier/photo.png");
+        assert!(site.files.contains_key(file));
+        assert_eq!(has(&site, "carrier"), (true, false));
+        assert_eq!(has(&site, "sound_post"), (false, true));
+        // It has neither picture nor pins.
+        assert_eq!(has(&site, "bench_breakout"), (false, false));
+        // What lies among the readings is the team's.
+        let whole = readers == Audience::Team;
+        assert_eq!(has(&site, "trail_keypad"), (whole, !whole));
+    }
+}
