@@ -179,3 +179,28 @@ pub(crate) fn since_sheet(book: &Book<'_>) -> Sheet<SinceSheet> {
     };
     sheet(book, page, parts)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_differs_is_counted() {
+        let one = || Difference {
+            name: "carrier.R1".to_owned(),
+            was: None,
+            now: None,
+        };
+        let told = |parts: usize, pins: usize| {
+            what_differs(&Differences {
+                parts: std::iter::repeat_with(one).take(parts).collect(),
+                pins: std::iter::repeat_with(one).take(pins).collect(),
+                ..Differences::default()
+            })
+        };
+        assert_eq!(told(1, 0), "1 part differs");
+        assert_eq!(told(0, 2), "2 pins differ");
+        assert_eq!(told(1, 2), "1 part and 2 pins differ");
+        assert_eq!(told(0, 0), "only stated texts differ");
+    }
+}
