@@ -256,7 +256,7 @@ fn percent(share: f64) -> String {
 }
 
 fn depends(notebook: &Notebook, id: NodeId, out: &mut String) -> std::fmt::Result {
-    let dependents = notebook.graph.dependents();
+    let dependents = notebook.dependents();
     let mut seen = vec![id];
     let mut next = 0;
     while let Some(&at) = seen.get(next) {

@@ -5,6 +5,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
+use memchr::memchr_iter;
 
 /// Number of a file within [`Sources`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -93,8 +94,7 @@ pub struct SourceFile {
 
 impl SourceFile {
     fn new(path: Utf8PathBuf, text: String) -> SourceFile {
-        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-        let starts = ends.map(|(at, _)| at + 1);
+        let starts = memchr_iter(b'\n', text.as_bytes()).map(|end| end + 1);
         SourceFile {
             path,
             line_starts: std::iter::once(0).chain(starts).collect(),

@@ -50,7 +50,6 @@ pub(crate) struct Shelf {
     tally: OnceLock<FigureCount>,
     has_news: OnceLock<bool>,
     symbols: Vec<String>,
-    dependents: Vec<Vec<NodeId>>,
     compared: BTreeMap<NodeId, Compared>,
     stated: BTreeMap<NodeId, Vec<(usize, usize)>>,
     /// The zone of each link, by sheet.
@@ -120,20 +119,28 @@ impl<'n> Book<'n> {
                 fitted[board].push(node);
             }
         }
+        let link_zones = || {
+            let sheets = notebook.sheets.par_iter();
+            sheets.map(|sheet| zones_of_links(&sheet.document))
+        };
+        let ((symbols, link_zones), (stated, sounds)) = rayon::join(
+            || rayon::join(|| symbols(notebook), || link_zones().collect()),
+            || {
+                let sounds = || Sounds::of(notebook, &edition, &leaves, sounds_of);
+                rayon::join(|| notebook.stated(), sounds)
+            },
+        );
         let shelf = Shelf {
             fitted,
             tally: OnceLock::new(),
             has_news: OnceLock::new(),
-            sounds: Sounds::of(notebook, &edition, &leaves, sounds_of),
+            sounds,
             edition,
             leaves,
-            symbols: symbols(notebook),
-            dependents: notebook.graph.dependents(),
+            symbols,
             compared,
-            stated: notebook.stated(),
-            link_zones: (notebook.sheets.par_iter())
-                .map(|sheet| zones_of_links(&sheet.document))
-                .collect(),
+            stated,
+            link_zones,
             amiss: errors
                 .filter_map(|finding| finding.place().cloned())
                 .collect(),
@@ -290,7 +297,7 @@ impl<'n> Book<'n> {
         let graph = &self.notebook.graph;
         let board = &graph.node(node).scope;
         let mut links: Vec<Link> = Vec::new();
-        for &dependent in &self.dependents[node.index()] {
+        for &dependent in &self.notebook.dependents()[node.index()] {
             if !self.shows_dependent(dependent) {
                 continue;
             }
@@ -379,7 +386,7 @@ impl<'n> Book<'n> {
     /// Nodes that hang on a node, those of comparisons and those of another
     /// edition left out.
     pub fn figures_on(&self, node: NodeId) -> impl Iterator<Item = NodeId> {
-        self.dependents[node.index()]
+        self.notebook.dependents()[node.index()]
             .iter()
             .copied()
             .filter(|id| self.notebook.graph.node(*id).origin != Origin::Side)

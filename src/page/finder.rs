@@ -4,10 +4,9 @@
 //! fetch no data. Words are taken from the finished pages, so that the index
 //! cannot know more than they do.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use camino::{Utf8Path, Utf8PathBuf};
+use camino::Utf8Path;
 use rayon::prelude::*;
 
 use super::book::{Book, anchor};
@@ -42,46 +41,35 @@ pub(crate) struct Index {
 }
 
 impl Index {
-    /// The index of an edition, whose pages are among these files.
-    pub fn of(book: &Book<'_>, files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>) -> Index {
-        let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-        let sheets = leaves.par_iter();
-        let boards = (0..book.notebook.records.boards.len()).into_par_iter();
-        let others = boards.filter(|&board| book.edition.shows_board(board));
-        let others = others.map(|board| {
-            let mut rows = Vec::new();
-            figures(book, board, &mut rows);
-            places(book, board, &mut rows);
-            pins(book, board, &mut rows);
-            let rows: Vec<String> = rows.iter().map(written).collect();
-            rows.join(",")
-        });
-        Index {
-            sheets: sheets.map(|leaf| sheet(book, leaf, files)).collect(),
-            others: others.filter(|rows| !rows.is_empty()).collect(),
-        }
+    /// The index with these rows of sheets, in the order of the leaves, and of what
+    /// else there is.
+    pub fn of(sheets: Vec<Arc<str>>, others: Arc<[String]>) -> Index {
+        Index { sheets, others }
     }
 
-    /// Takes in a page that was made once more.
-    pub fn again(
-        &mut self,
-        book: &Book<'_>,
-        leaf: &Leaf,
-        files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>,
-    ) {
+    /// Takes in the row of a page that was made once more.
+    pub fn again(&mut self, book: &Book<'_>, leaf: &Leaf, row: Arc<str>) {
         let at = book.leaves.iter().position(|known| known.page == leaf.page);
-        if let Some(row) = at.and_then(|at| self.sheets.get_mut(at)) {
-            *row = sheet(book, leaf, files);
+        if let Some(known) = at.and_then(|at| self.sheets.get_mut(at)) {
+            *known = row;
         }
     }
 
     /// The index as a script.
     pub fn script(&self) -> String {
         let sheets = self.sheets.iter().map(AsRef::as_ref);
-        let rows: Vec<&str> = sheets
-            .chain(self.others.iter().map(String::as_str))
-            .collect();
-        format!("Finder.index([{}]);\n", rows.join(","))
+        let rows = sheets.chain(self.others.iter().map(String::as_str));
+        let length: usize = rows.clone().map(|row| row.len() + 1).sum();
+        let mut script = String::with_capacity(length + 24);
+        script.push_str("Finder.index([");
+        for (at, row) in rows.enumerate() {
+            if at > 0 {
+                script.push(',');
+            }
+            script.push_str(row);
+        }
+        script.push_str("]);\n");
+        script
     }
 }
 
@@ -97,8 +85,23 @@ fn row(kind: Kind, href: String, name: &str, title: &str, shown: &str, words: St
     (kind as u8, href, name, title, shown, words)
 }
 
-/// The row of a sheet, as it is written.
-fn sheet(book: &Book<'_>, leaf: &Leaf, files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>>>) -> Arc<str> {
+/// The rows of figures, places and pins, as they are written, board by board.
+pub(crate) fn others(book: &Book<'_>) -> Arc<[String]> {
+    let boards = (0..book.notebook.records.boards.len()).into_par_iter();
+    let shown = boards.filter(|&board| book.edition.shows_board(board));
+    let rows = shown.map(|board| {
+        let mut rows = Vec::new();
+        figures(book, board, &mut rows);
+        places(book, board, &mut rows);
+        pins(book, board, &mut rows);
+        let rows: Vec<String> = rows.iter().map(written).collect();
+        rows.join(",")
+    });
+    rows.filter(|rows| !rows.is_empty()).collect()
+}
+
+/// The row of a sheet, as it is written, from its finished page.
+pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
     let from = Utf8Path::new("");
     let link = book.link(from, leaf);
     let kind = match leaf.page {
@@ -119,9 +122,6 @@ fn sheet(book: &Book<'_>, leaf: &Leaf, files: &BTreeMap<Utf8PathBuf, Arc<Vec<u8>
     // Figures and parts have rows of their own.
     let words = match leaf.page {
         Page::Front(_) | Page::Written(_) | Page::Part(_) | Page::Module(_) | Page::Findings => {
-            let page = files
-                .get(&leaf.path)
-                .map_or(&[][..], |page| page.as_slice());
             words(&String::from_utf8_lossy(page))
         }
         _ => String::new(),

@@ -1,6 +1,6 @@
 //! The pages of the notebook: which there are, in which order, and where.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashSet};
 
 use camino::{Utf8Path, Utf8PathBuf};
 
@@ -87,7 +87,7 @@ pub(crate) struct Leaves {
     leaves: Vec<Leaf>,
     by_page: BTreeMap<Page, usize>,
     sets: BTreeMap<Set, Vec<usize>>,
-    taken: BTreeSet<String>,
+    taken: HashSet<String>,
 }
 
 impl Leaves {
@@ -97,7 +97,7 @@ impl Leaves {
             leaves: Vec::new(),
             by_page: BTreeMap::new(),
             sets: BTreeMap::new(),
-            taken: BTreeSet::new(),
+            taken: HashSet::new(),
         };
         let records = &notebook.records;
         leaves.add(

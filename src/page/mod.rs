@@ -236,9 +236,9 @@ pub fn pages_reworded(
         };
         let leaf = book.leaves.leaf(book.page_of_sheet(sheet));
         let printed = press.print(leaf)?;
+        index.again(&book, leaf, finder::sheet(&book, leaf, &printed.content));
         // It links to the same files as before, so those are there.
         pages.take(&leaf.path, printed);
-        index.again(&book, leaf, &pages.files);
     }
     pages.take_texts([(finder::INDEX.into(), index.script())]);
     pages.kept = Some(Kept {
@@ -268,25 +268,29 @@ fn printed(
         revised: &revised,
     };
     let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-    // Pages differ much in what they take, so they are dealt out one by one.
-    let dealt = leaves.par_iter().with_max_len(1);
-    let printed: Vec<Result<Printed, PageFault>> = dealt.map(|leaf| press.print(leaf)).collect();
+    let (printed, (data, others)) = rayon::join(
+        || {
+            // Pages differ much in what they take, so they are dealt out one by one.
+            let dealt = leaves.par_iter().with_max_len(1);
+            let printed = dealt.map(|leaf| {
+                let printed = press.print(leaf)?;
+                let row = finder::sheet(&book, leaf, &printed.content);
+                Ok((printed, row))
+            });
+            printed.collect::<Vec<Result<_, PageFault>>>()
+        },
+        || rayon::join(|| data(&book, &revised), || finder::others(&book)),
+    );
     let mut pages = Pages::default();
     let mut wanted = BTreeSet::new();
+    let mut rows = Vec::with_capacity(leaves.len());
     for (leaf, printed) in leaves.iter().zip(printed) {
-        wanted.extend(pages.take(&leaf.path, printed?));
+        let (printed, row) = printed?;
+        rows.push(row);
+        wanted.extend(pages.take(&leaf.path, printed));
     }
-    let now = (0..notebook.records.boards.len())
-        .filter(|&board| book.edition.shows_board(board))
-        .map(|board| (&book, board));
-    let then = revised.iter().map(|((board, _), book)| (book, *board));
-    let boards: Vec<(&Book<'_>, usize)> = now.chain(then).collect();
-    let data = boards.into_par_iter();
-    let data: Vec<_> = data
-        .flat_map_iter(|(book, board)| figures_data::files(book, board))
-        .collect();
     pages.take_texts(data.into_iter().chain(feed::files(&book)));
-    let index = Index::of(&book, &pages.files);
+    let index = Index::of(rows, others);
     pages.take_texts([(finder::INDEX.into(), index.script())]);
     let others = look.files().chain(book.sounds.files());
     let then = revised.values().flat_map(|book| book.sounds.files());
@@ -311,6 +315,19 @@ fn printed(
         index,
     });
     Ok(pages)
+}
+
+/// Figures for programs, of all boards as they are and as they were.
+fn data(
+    book: &Book<'_>,
+    revised: &BTreeMap<(usize, usize), Book<'_>>,
+) -> Vec<(Utf8PathBuf, String)> {
+    let boards = (0..book.notebook.records.boards.len()).into_par_iter();
+    let now = boards.filter(|&board| book.edition.shows_board(board));
+    let now = now.flat_map_iter(|board| figures_data::files(book, board));
+    let then = revised.par_iter();
+    let then = then.flat_map_iter(|((board, _), book)| figures_data::files(book, *board));
+    now.chain(then).collect()
 }
 
 /// The books of earlier revisions, by board and revision.

@@ -4,6 +4,7 @@
 //! voltage as the trade writes it), subscripts the name. The symbols of
 //! properties are those that data sheets use; both from memory.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 
 use rayon::prelude::*;
@@ -23,13 +24,19 @@ pub(crate) fn symbols(notebook: &Notebook) -> Vec<String> {
         written.unwrap_or_else(|| made(node, dimension(*id), true))
     });
     let mut symbols: Vec<String> = symbols.collect();
-    let mut taken: HashSet<(&str, String)> = HashSet::new();
-    for ((id, node), symbol) in nodes.into_iter().zip(&mut symbols) {
+    let mut taken: HashSet<(&str, Cow<'_, str>)> = HashSet::with_capacity(nodes.len());
+    let mut longer = Vec::new();
+    for (at, ((id, node), symbol)) in nodes.into_iter().zip(&symbols).enumerate() {
         // Two names that would look alike are written out.
-        if !taken.insert((&node.scope, symbol.clone())) {
-            *symbol = made(node, dimension(id), false);
-            taken.insert((&node.scope, symbol.clone()));
+        if !taken.insert((&node.scope, symbol.into())) {
+            let symbol = made(node, dimension(id), false);
+            taken.insert((&node.scope, symbol.clone().into()));
+            longer.push((at, symbol));
         }
+    }
+    drop(taken);
+    for (at, symbol) in longer {
+        symbols[at] = symbol;
     }
     symbols
 }

@@ -19,7 +19,8 @@ use super::{Dimension, Margin, TextFault, TextFaultKind, Written, is_space};
 #[derive(Clone, PartialEq, Debug)]
 pub struct Statement {
     text: String,
-    claim: Claim,
+    /// Apart, since it is large: records have room for statements that few make.
+    claim: Box<Claim>,
 }
 
 /// What a statement claims.
@@ -127,7 +128,7 @@ impl Statement {
         let claim = parse_claim(&text[..end], start, expected)?;
         let statement = Statement {
             text: text.to_owned(),
-            claim,
+            claim: Box::new(claim),
         };
         if let Some(expected) = expected
             && !statement.dimension().comparable(expected)
@@ -156,7 +157,7 @@ impl Statement {
 
     /// The number that it is mainly about: value, centre, bound or lower limit.
     pub fn main(&self) -> &Written {
-        match &self.claim {
+        match &*self.claim {
             Claim::Value { value, .. } => value,
             Claim::Band { centre, .. } => centre,
             Claim::Range { low, .. } => low,
@@ -167,7 +168,7 @@ impl Statement {
     /// The number that a miss is about: the limit that is passed, or else the
     /// one that the statement is mainly about.
     pub fn missed(&self, miss: Miss) -> &Written {
-        match (&self.claim, miss) {
+        match (&*self.claim, miss) {
             (Claim::Range { high, .. }, Miss::TooHigh) => high,
             _ => self.main(),
         }
@@ -180,7 +181,7 @@ impl Statement {
 
     /// Every numeral in it, in the order written.
     pub fn numerals(&self) -> Vec<&Written> {
-        match &self.claim {
+        match &*self.claim {
             Claim::Value { value, .. } => vec![value],
             Claim::Band {
                 centre,
@@ -202,7 +203,7 @@ impl Statement {
     /// The limits that the spread must keep to, in coherent SI units: minus
     /// and plus infinity where it sets none.
     pub fn limits(&self) -> (f64, f64) {
-        match &self.claim {
+        match &*self.claim {
             Claim::Value { value, rough } => {
                 let half = half_step(value, *rough);
                 (value.value() - half, value.value() + half)
@@ -225,7 +226,7 @@ impl Statement {
     /// Holds the statement against a computed figure; empty where it holds.
     pub fn misses(&self, outcome: Outcome) -> Vec<Miss> {
         let mut misses = Vec::new();
-        let centre = match &self.claim {
+        let centre = match &*self.claim {
             Claim::Value { value, rough } => Some((value, *rough)),
             Claim::Band { centre, rough, .. } => Some((centre, *rough)),
             _ => None,
@@ -235,7 +236,7 @@ impl Statement {
         {
             misses.push(Miss::Rounding);
         }
-        if !matches!(self.claim, Claim::Value { .. }) {
+        if !matches!(*self.claim, Claim::Value { .. }) {
             let (low, high) = self.limits();
             let slack = TIE * last_digit(self.main()).abs();
             if outcome.low < low - slack {

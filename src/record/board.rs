@@ -91,9 +91,9 @@ fn each<T>(
     left_out: &mut Vec<LeftOut>,
     make: fn(Located<String>, Fields) -> Option<T>,
 ) -> Vec<T> {
-    let named = fields.named(kind);
-    let mut made = Vec::new();
-    for (id, fields) in records(kind, named, left_out) {
+    let named = records(kind, fields.named(kind), left_out);
+    let mut made = Vec::with_capacity(named.len());
+    for (id, fields) in named {
         let name = id.value.clone();
         match make(id, fields) {
             Some(record) => made.push(record),
@@ -161,7 +161,7 @@ fn figure(id: Located<String>, mut fields: Fields) -> Option<FigureRecord> {
         means,
         body: body?,
         source,
-        readings,
+        readings: readings.map(Box::new),
         says,
         must,
         scatter,

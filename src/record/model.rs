@@ -159,9 +159,9 @@ pub struct ScatterRecord {
     /// The distribution.
     pub scatter: Scatter,
     /// How many standard deviations the tolerance is.
-    pub coverage_factor: Option<Located<Given>>,
+    pub coverage_factor: Option<Box<Located<Given>>>,
     /// Share of the variance that all parts of one reel have in common.
-    pub reel_share: Option<Located<Given>>,
+    pub reel_share: Option<Box<Located<Given>>>,
 }
 
 /// `[part.<id>]`: what the team stocks and fits.
@@ -362,7 +362,7 @@ pub struct FigureRecord {
     /// Where a given value, or the formula, is from.
     pub source: Option<Located<String>>,
     /// Readings that are held against it.
-    pub readings: Option<Readings>,
+    pub readings: Option<Box<Readings>>,
     /// What is printed on the board, in the shop, anywhere.
     pub says: Option<Located<Statement>>,
     /// What it has to be.

@@ -124,8 +124,8 @@ pub(crate) fn scatter(fields: &mut Fields) -> ScatterRecord {
     let scatter = fields.word("scatter").and_then(Scatter::by_word);
     ScatterRecord {
         scatter: scatter.unwrap_or_default(),
-        coverage_factor: fields.quantity("coverage_factor"),
-        reel_share: fields.quantity("reel_share"),
+        coverage_factor: fields.quantity("coverage_factor").map(Box::new),
+        reel_share: fields.quantity("reel_share").map(Box::new),
     }
 }
 

@@ -69,9 +69,18 @@ pub fn read_records(sources: &Sources, layout: &Layout) -> (Records, Vec<Finding
 
 /// A file of records, held against its shape.
 struct FileRead {
-    fields: Fields,
+    held: Held,
     is_whole: bool,
     findings: Vec<Finding>,
+}
+
+/// What a file holds.
+enum Held {
+    /// What is yet to be taken in.
+    Fields(Fields),
+    /// A board, with the id that it states. There may be thousands, and none hangs
+    /// on another, so they are made where their files are read.
+    Board(Box<Board>, Option<Located<String>>),
 }
 
 impl FileRead {
@@ -94,8 +103,16 @@ impl FileRead {
             findings: &mut findings,
         };
         let fields = reader.file(shape);
+        let held = match role {
+            Role::Board(id) => {
+                let (board, stated) = board(id, file, fields);
+                one_name_each(&board, &mut findings);
+                Held::Board(Box::new(board), stated)
+            }
+            _ => Held::Fields(fields),
+        };
         Some(FileRead {
-            fields,
+            held,
             is_whole: document.is_whole(),
             findings,
         })
@@ -119,26 +136,32 @@ impl Family {
 
     fn file(&mut self, file: FileId, role: &Role, read: FileRead) {
         let FileRead {
-            fields,
+            held,
             is_whole,
             mut findings,
         } = read;
         if !is_whole {
             self.records.damaged.push(file);
         }
-        match role {
-            Role::Notebook => self.records.notebook = notebook(fields),
-            Role::Parts => self.parts(fields, &mut findings),
-            Role::Modules => self.modules(fields, &mut findings),
-            Role::Board(id) => self.board(id, file, fields, &mut findings),
-            Role::Stacks => {
-                self.not_empty(&fields, "stack", &mut findings);
-                self.records.stacks = stacks(fields, &mut self.records.left_out);
-            }
-            Role::Readings | Role::Bom => {}
+        match held {
+            Held::Board(board, stated) => self.board(board, stated, &mut findings),
+            Held::Fields(fields) => self.fields(role, fields, &mut findings),
         }
         findings.sort_by_key(|finding| finding.place().map(|place| place.start));
         self.findings.extend(findings);
+    }
+
+    fn fields(&mut self, role: &Role, fields: Fields, findings: &mut Vec<Finding>) {
+        match role {
+            Role::Notebook => self.records.notebook = notebook(fields),
+            Role::Parts => self.parts(fields, findings),
+            Role::Modules => self.modules(fields, findings),
+            Role::Stacks => {
+                self.not_empty(&fields, "stack", findings);
+                self.records.stacks = stacks(fields, &mut self.records.left_out);
+            }
+            Role::Board(_) | Role::Readings | Role::Bom => {}
+        }
     }
 
     fn parts(&mut self, mut fields: Fields, findings: &mut Vec<Finding>) {
@@ -182,10 +205,16 @@ impl Family {
         findings.push(finding);
     }
 
-    fn board(&mut self, id: &str, file: FileId, fields: Fields, findings: &mut Vec<Finding>) {
-        let (board, stated) = board(id, file, fields);
+    fn board(
+        &mut self,
+        board: Box<Board>,
+        stated: Option<Located<String>>,
+        findings: &mut Vec<Finding>,
+    ) {
+        // A board's id is the name of its folder.
+        let id = &board.id.value;
         self.stated
-            .extend(stated.map(|stated| (id.to_owned(), stated)));
+            .extend(stated.map(|stated| (id.clone(), stated)));
         if let Err(fault) = Names::Id.check(id) {
             let message = format!("the folder's name `{}` is no id for a board", quoted(id));
             findings.push(
@@ -198,8 +227,7 @@ impl Family {
                 return;
             }
         }
-        one_name_each(&board, findings);
-        self.records.boards.push(Arc::new(board));
+        self.records.boards.push(Arc::from(board));
     }
 
     /// Orders records by id; of two with one id the first is kept.
