@@ -248,9 +248,8 @@ impl Notebook {
         self.graph.find(&board.id.value, &name)
     }
 
-    /// What a fixture of a board sees; `None` where there is no board for it to
-    /// test. Draws boards by chance, so it takes a while.
-    pub fn coverage(&self, board: usize, fixture: usize) -> Option<Coverage> {
+    /// Works out what a fixture of a board sees.
+    pub(super) fn cover(&self, board: usize, fixture: usize) -> Option<Coverage> {
         let record = &self.records.boards[board].fixtures[fixture];
         let tested = self.records.board(&record.tests.value)?;
         let steps: Vec<Option<Step<'_>>> = (0..record.steps.len())

@@ -56,8 +56,8 @@ pub(super) fn evaluate(
             }
         }
     }
-    let prints = kept.map_or_else(Vec::new, |kept| kept.prints(graph, records, &sorted));
-    let before = |id: NodeId, slice: &Slice<'_>| kept?.value(prints[id.index()], &slice.inputs);
+    let prints = kept.map_or_else(Prints::default, |kept| kept.prints(graph, records, &sorted));
+    let before = |id: NodeId, slice: &Slice<'_>| kept?.value(prints.of(id), &slice.inputs);
     let found = side_by_side(graph, records, &sorted, &dimensions, &before);
     let mut values: Vec<Option<Arc<Value>>> = vec![None; graph.len()];
     let mut causes = Causes::of(graph);

@@ -2,10 +2,11 @@
 //!
 //! Each value has a print: a hash of everything that it is computed from, down to
 //! what is given. A node of the same print as one of the notebook that was read
-//! before has its value, and whatever was drawn of it by chance.
+//! before has its value. Words for people are no part of any print.
 
 use std::collections::HashMap;
-use std::sync::{Arc, OnceLock};
+use std::ops::Range;
+use std::sync::Arc;
 
 use blake3::{Hash, Hasher};
 
@@ -14,8 +15,7 @@ use super::value::Value;
 use super::{Notebook, chance, recorded};
 use crate::finding::{FileId, Sources};
 use crate::quantity::Given;
-use crate::record::Records;
-use crate::spread::Sampled;
+use crate::record::{Board, Records};
 
 /// The notebook that was read before, by the prints of its values.
 pub(super) struct Kept<'a> {
@@ -24,13 +24,51 @@ pub(super) struct Kept<'a> {
     by_print: HashMap<Hash, NodeId>,
 }
 
-/// The print of each node; `None` for one that has no value yet.
-pub(super) type Prints = Vec<Option<Hash>>;
+/// What everything was made from; empty where nothing is kept.
+#[derive(Debug, Default)]
+pub(super) struct Prints {
+    /// Of each node; `None` for one that had no value yet.
+    nodes: Vec<Option<Hash>>,
+    /// Of each board's record with all that is stated once for all boards.
+    boards: Vec<Hash>,
+}
+
+impl Prints {
+    /// The prints of nodes, which come in dependency order. `as_of` tells the board
+    /// and the earlier revision where the notebook is as of one: its records are
+    /// not what the files say.
+    pub fn made(
+        sources: &Sources,
+        graph: &Graph,
+        records: &Records,
+        sorted: &[NodeId],
+        as_of: Option<(usize, usize)>,
+    ) -> Prints {
+        let mut prints = Prints {
+            nodes: vec![None; graph.len()],
+            boards: boards(sources, records, as_of),
+        };
+        for &node in sorted {
+            prints.nodes[node.index()] = print(graph, records, &prints, node);
+        }
+        prints
+    }
+
+    /// The print of a node's value.
+    pub fn of(&self, node: NodeId) -> Option<Hash> {
+        self.nodes.get(node.index()).copied().flatten()
+    }
+
+    /// The print of a board's record, with all that is stated once for all boards.
+    pub fn board(&self, board: usize) -> Option<Hash> {
+        self.boards.get(board).copied()
+    }
+}
 
 impl<'a> Kept<'a> {
     /// What an earlier notebook has for the next, which is read from `sources`.
     pub fn of(earlier: Option<&'a Notebook>, sources: &'a Sources) -> Kept<'a> {
-        let prints = earlier.map_or(&[][..], |earlier| &earlier.prints);
+        let prints = earlier.map_or(&[][..], |earlier| &earlier.prints.nodes);
         let nodes = earlier.into_iter().flat_map(|earlier| earlier.graph.iter());
         let by_print = prints.iter().zip(nodes);
         Kept {
@@ -57,66 +95,49 @@ impl<'a> Kept<'a> {
         })
     }
 
-    /// What was drawn of each node by chance, as far as somebody asked.
-    pub fn drawn(&self, prints: &Prints, nodes: usize) -> Vec<OnceLock<Option<Arc<Sampled>>>> {
-        let drawn = |node: usize| {
-            let (earlier, node) = self.known(prints.get(node).copied().flatten())?;
-            earlier.drawn.get(node.index())?.get().cloned()
-        };
-        let drawn = (0..nodes).map(|node| drawn(node).map_or_else(OnceLock::new, OnceLock::from));
-        drawn.collect()
-    }
-
     fn known(&self, print: Option<Hash>) -> Option<(&'a Notebook, NodeId)> {
         Some((self.earlier?, *self.by_print.get(&print?)?))
     }
 
-    /// The prints of nodes, which come in dependency order.
+    /// The prints of this notebook's nodes, which come in dependency order.
     pub fn prints(&self, graph: &Graph, records: &Records, sorted: &[NodeId]) -> Prints {
-        let files = Files::of(self.sources, records);
-        let mut prints: Prints = vec![None; graph.len()];
-        for &node in sorted {
-            prints[node.index()] = print(graph, records, &files, node, &prints);
-        }
-        prints
+        Prints::made(self.sources, graph, records, sorted, None)
     }
 }
 
-/// Hashes of what was read.
-struct Files {
-    boards: Vec<Hash>,
-    /// Of all files that were read but those of boards and sheets.
-    others: Hash,
-}
-
-impl Files {
-    fn of(sources: &Sources, records: &Records) -> Files {
-        let boards: HashMap<FileId, usize> = (records.boards.iter().enumerate())
-            .map(|(at, board)| (board.file, at))
-            .collect();
-        let mut of_boards = vec![blake3::hash(b""); records.boards.len()];
-        let mut others = Hasher::new();
-        for (file, source) in sources.iter() {
-            match boards.get(&file) {
-                Some(&board) => of_boards[board] = blake3::hash(source.text.as_bytes()),
-                None if source.path.extension() == Some("md") => {}
-                None => hash_apart(&mut others, source.text.as_bytes()),
-            }
-        }
-        Files {
-            boards: of_boards,
-            others: others.finalize(),
+/// The print of each board's record, with all that is stated once for all boards:
+/// every file that was read but those of boards and sheets.
+fn boards(sources: &Sources, records: &Records, as_of: Option<(usize, usize)>) -> Vec<Hash> {
+    let boards: HashMap<FileId, usize> = (records.boards.iter().enumerate())
+        .map(|(at, board)| (board.file, at))
+        .collect();
+    let mut others = Hasher::new();
+    for (file, source) in sources.iter() {
+        if !boards.contains_key(&file) && source.path.extension() != Some("md") {
+            hash_apart(&mut others, source.text.as_bytes());
         }
     }
+    hash_apart(&mut others, format!("{as_of:?}").as_bytes());
+    let of_board = |board: &Arc<Board>| {
+        let mut hasher = others.clone();
+        let text = &sources.file(board.file).text;
+        let mut words: Vec<Range<usize>> = board.words().map(|words| words.place.span()).collect();
+        words.sort_by_key(|span| span.start);
+        let mut at = 0;
+        for span in words {
+            hash_apart(
+                &mut hasher,
+                text.get(at..span.start).unwrap_or("").as_bytes(),
+            );
+            at = span.end.max(at);
+        }
+        hash_apart(&mut hasher, text.get(at..).unwrap_or("").as_bytes());
+        hasher.finalize()
+    };
+    records.boards.iter().map(of_board).collect()
 }
 
-fn print(
-    graph: &Graph,
-    records: &Records,
-    files: &Files,
-    id: NodeId,
-    known: &Prints,
-) -> Option<Hash> {
+fn print(graph: &Graph, records: &Records, known: &Prints, id: NodeId) -> Option<Hash> {
     let node = graph.node(id);
     let mut hasher = Hasher::new();
     // Draws by chance hang on the name.
@@ -150,13 +171,12 @@ fn print(
                 return None;
             };
             hash_apart(&mut hasher, b"worked");
-            hash_apart(&mut hasher, files.boards.get(board)?.as_bytes());
-            hash_apart(&mut hasher, files.others.as_bytes());
+            hash_apart(&mut hasher, known.board(board)?.as_bytes());
         }
         Body::Limit(_) | Body::Broken => return None,
     }
     for operand in graph.operands(id) {
-        hash_apart(&mut hasher, known[operand.index()]?.as_bytes());
+        hash_apart(&mut hasher, known.of(*operand)?.as_bytes());
     }
     Some(hasher.finalize())
 }

@@ -28,6 +28,7 @@ mod link;
 mod listed_value;
 mod loose;
 mod manifest;
+mod memory;
 mod network;
 mod order;
 mod part_check;
@@ -92,6 +93,7 @@ pub use totals::{BoardTotals, Cost, LineTotals};
 pub use value::{Chance, Value};
 pub use waive::Waived;
 
+use self::memory::Memory;
 use self::pin_nodes::{PinNodes, Valued};
 use crate::finding::{FigureCount, Finding, Level, Slug, Sources};
 use crate::quantity::Outcome;
@@ -143,6 +145,8 @@ pub struct Notebook {
     blamed: BTreeSet<NodeId>,
     /// What each value was made from, where the next notebook shall keep it.
     prints: kept::Prints,
+    /// What takes long, where another notebook may come after this one.
+    memory: Option<Arc<Memory>>,
 }
 
 /// The expected share of boards that meet a requirement.
@@ -197,10 +201,7 @@ impl Notebook {
             &files.others,
             kept.as_ref(),
         );
-        let drawn = match &kept {
-            Some(kept) => kept.drawn(&prints, values.len()),
-            None => values.iter().map(|_| OnceLock::new()).collect(),
-        };
+        let memory = keeps.then(|| Arc::new(Memory::after(earlier)));
         let measured = evidence::Measuring {
             sources: &files.sources,
             records: &records,
@@ -236,8 +237,9 @@ impl Notebook {
             emitted,
             measurements: Arc::new(measurements),
             told_in_reading: Arc::new(told),
-            drawn,
+            drawn: values.iter().map(|_| OnceLock::new()).collect(),
             prints,
+            memory,
             dependents: Arc::default(),
             figures: OnceLock::new(),
             pin_nodes: Arc::new(pin_nodes),
@@ -362,7 +364,7 @@ impl Notebook {
     /// of draws within its requirement; `None` where it does not vary.
     pub fn drawn(&self, node: NodeId) -> Option<Arc<Sampled>> {
         let drawn = self.drawn.get(node.index())?;
-        drawn.get_or_init(|| self.draw(node).map(Arc::new)).clone()
+        drawn.get_or_init(|| self.recall_drawn(node)).clone()
     }
 
     fn draw(&self, node: NodeId) -> Option<Sampled> {

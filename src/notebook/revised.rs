@@ -123,6 +123,7 @@ impl Notebook {
         let supposed = made.get_or_init(|| {
             let mut supposed = self.under_plain(&[Override::Revision { board, revision }]);
             self.dress(&mut supposed.notebook, board, revision);
+            supposed.notebook.remember_with(self);
             Arc::new(supposed)
         });
         Some(supposed.as_ref())

@@ -178,7 +178,7 @@ fn view(book: &Book<'_>, board: usize, fixture: usize, zones: &mut Zones) -> Fix
         ),
         steps,
         coverage_zone: zones.next(),
-        summary: coverage.as_ref().map(summary).unwrap_or_default(),
+        summary: coverage.as_deref().map(summary).unwrap_or_default(),
         heads: Fault::ALL.iter().map(|fault| fault.words()).collect(),
         parts: part_rows(notebook, record, seen),
         masked: masked.collect(),

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
 
@@ -9,8 +10,8 @@ use super::book::Book;
 use super::edition::Edition;
 use super::leaves::{Leaves, Page, href};
 use super::markup::escaped;
-use crate::notebook::{Notebook, Worked};
-use crate::trade::{Samples, Sound};
+use crate::notebook::Notebook;
+use crate::trade::Samples;
 
 /// What stands above every player. Nobody knows how loud a visitor's headphones
 /// are set.
@@ -26,7 +27,7 @@ pub(crate) struct Sounds(BTreeMap<(usize, usize), Vec<Rendered>>);
 struct Rendered {
     path: Utf8PathBuf,
     title: String,
-    samples: Samples,
+    samples: Arc<Samples>,
 }
 
 impl Sounds {
@@ -58,7 +59,7 @@ impl Sounds {
                     Some(Rendered {
                         path: folder.join(name),
                         title: sound.title.clone(),
-                        samples: samples(notebook, worked, sound)?,
+                        samples: notebook.samples(board, worked, sound)?,
                     })
                 });
                 let rendered: Vec<Rendered> = rendered.collect();
@@ -75,17 +76,6 @@ impl Sounds {
         let all = self.0.values().flatten();
         all.map(|sound| (sound.path.clone(), sound.samples.wav()))
     }
-}
-
-/// The samples of a sound at nominal values. A working that comes to nothing has
-/// a finding that says why.
-fn samples(notebook: &Notebook, worked: &Worked, sound: &Sound) -> Option<Samples> {
-    let nominal = |name: &String| {
-        let node = worked.nodes.get(name)?;
-        Some(notebook.value(*node)?.outcome.nominal)
-    };
-    let operands: Option<Vec<f64>> = sound.operands.iter().map(nominal).collect();
-    sound.rendering.render(&operands?).ok()
 }
 
 /// A player for each sound of a working, below a caution; `None` where it has

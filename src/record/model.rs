@@ -200,6 +200,26 @@ pub struct Part {
 }
 
 impl Board {
+    /// Texts of the record that are words for people, and on which no value hangs.
+    pub(crate) fn words(&self) -> impl Iterator<Item = &Located<String>> {
+        let own = [&self.title, &self.summary].into_iter();
+        let own = own.chain([&self.function, &self.tell].into_iter().flatten());
+        let figures = self.figures.iter().flat_map(|figure| {
+            let more = [&figure.note, &figure.source].into_iter().flatten();
+            std::iter::once(&figure.means).chain(more)
+        });
+        let relations = self.relations.iter().map(|relation| &relation.means);
+        let workings = self.workings.iter().filter_map(|it| it.means.as_ref());
+        let cautions = self.cautions.iter().flat_map(|caution| {
+            let texts = [&caution.hazard, &caution.avoid].into_iter();
+            texts.chain(&caution.consequence)
+        });
+        own.chain(figures)
+            .chain(relations)
+            .chain(workings)
+            .chain(cautions)
+    }
+
     /// Known errors of a revision.
     pub fn errata_of<'b>(&'b self, revision: &'b str) -> impl Iterator<Item = &'b Erratum> {
         let affects = move |erratum: &&Erratum| {

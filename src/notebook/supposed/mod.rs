@@ -30,6 +30,7 @@ use super::affected::Affected;
 use super::compare::Comparing;
 use super::firmware::Gathering;
 use super::graph::{Body, Graph, NodeId, Origin};
+use super::kept::Prints;
 use super::pin_nodes::Valued;
 use super::value::Value;
 use super::{Notebook, chance, emitted, evaluate, fixture, link, proof, revised, stack_told};
@@ -236,7 +237,8 @@ impl Notebook {
             measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: values.iter().map(|_| OnceLock::new()).collect(),
-            prints: Vec::new(),
+            prints: Prints::default(),
+            memory: None,
             dependents: self.dependents.clone(),
             figures: OnceLock::new(),
             pin_nodes: self.pin_nodes.clone(),
@@ -336,7 +338,8 @@ impl Notebook {
             measurements: self.measurements.clone(),
             told_in_reading: self.told_in_reading.clone(),
             drawn: proof.values.iter().map(|_| OnceLock::new()).collect(),
-            prints: Vec::new(),
+            prints: Prints::default(),
+            memory: None,
             dependents: Arc::default(),
             figures: OnceLock::new(),
             pin_nodes: Arc::new(proof.pin_nodes),
