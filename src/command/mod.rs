@@ -63,6 +63,14 @@ pub fn tell(text: &str) -> Result<(), String> {
     printed(&mut anstream::stderr(), "standard error", text)
 }
 
+/// A count with its word: `1 board`, `3 boards`.
+fn counted(count: usize, what: &str) -> String {
+    match count {
+        1 => format!("1 {what}"),
+        _ => format!("{count} {what}s"),
+    }
+}
+
 fn printed(out: &mut impl Write, name: &str, text: &str) -> Result<(), String> {
     let written = writeln!(out, "{}", text.trim_end()).and_then(|()| out.flush());
     match written {

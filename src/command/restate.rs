@@ -8,7 +8,7 @@ use ohmbook::bind::{Replacement, replace_files};
 use ohmbook::finding::unified;
 use ohmbook::notebook::{Notebook, Restated};
 
-use super::{Done, Outcome, load, say, tell};
+use super::{Done, Outcome, counted, load, say, tell};
 
 /// The byte order mark, which is no part of a text and stays in its file.
 const MARK: &str = "\u{feff}";
@@ -38,12 +38,11 @@ pub fn run(dir: &Utf8Path, yes: bool) -> Done {
         return Ok(Outcome::Disagrees);
     }
     let texts: usize = restated.files.iter().map(|file| file.texts).sum();
-    let what = format!(
-        "{texts} {} in {} {}",
-        plural(texts, "text"),
-        restated.files.len(),
-        plural(restated.files.len(), "file")
+    let (texts, files) = (
+        counted(texts, "text"),
+        counted(restated.files.len(), "file"),
     );
+    let what = format!("{texts} in {files}");
     if !yes && !asked(&what)? {
         return Ok(Outcome::Disagrees);
     }
@@ -53,13 +52,6 @@ pub fn run(dir: &Utf8Path, yes: bool) -> Done {
         true => Outcome::Holds,
         false => Outcome::Disagrees,
     })
-}
-
-fn plural(count: usize, word: &str) -> String {
-    match count {
-        1 => word.to_owned(),
-        _ => format!("{word}s"),
-    }
 }
 
 /// Asks on a terminal; elsewhere says how to be taken at one's word.

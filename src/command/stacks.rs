@@ -7,7 +7,7 @@ use ohmbook::notebook::{Notebook, StackLine, StackSums};
 use ohmbook::quantity::{Dimension, Unit, fitted_unit, shown_digits};
 use ohmbook::stack::Solver;
 
-use super::{Done, Outcome, load, say, tell};
+use super::{Done, Outcome, counted, load, say, tell};
 
 /// What the command line asks for.
 pub struct Asked {
@@ -190,14 +190,6 @@ fn together(notebook: &Notebook, line: &StackLine, out: &mut String) -> bool {
 
 fn id<'n>(notebook: &'n Notebook, line: &StackLine, board: usize) -> &'n str {
     &notebook.records.boards[line.boards[board]].id.value
-}
-
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 {
-        format!("1 {what}")
-    } else {
-        format!("{count} {what}s")
-    }
 }
 
 /// How the straps have to stand.

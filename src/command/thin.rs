@@ -6,7 +6,7 @@ use camino::Utf8Path;
 use ohmbook::notebook::Notebook;
 use ohmbook::thin::{Move, Thinning};
 
-use super::{Done, Outcome, load, say, tell};
+use super::{Done, Outcome, counted, load, say, tell};
 
 /// What the command line asks for.
 pub struct Asked {
@@ -215,11 +215,4 @@ fn places(notebook: &Notebook, swap: &Move) -> String {
 
 fn id(notebook: &Notebook, part: usize) -> &str {
     &notebook.records.parts[part].id.value
-}
-
-fn counted(count: usize, what: &str) -> String {
-    match count {
-        1 => format!("1 {what}"),
-        _ => format!("{count} {what}s"),
-    }
 }

@@ -38,7 +38,8 @@ pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathB
         }
         let rows = rows(table);
         // In its own element a wide table is scrolled, and words stay whole.
-        let scrolls = between.rfind("<div class=\"table\"") == between.rfind('<');
+        let opened = between.rfind("<div class=\"table\"");
+        let scrolls = opened.is_some() && opened == between.rfind('<');
         match table.strip_prefix("<table class=\"") {
             Some(rest) if !scrolls && has_long_words(&rows) => {
                 out.push_str("<table class=\"long ");
@@ -192,6 +193,12 @@ mod tests {
         let scrolled = format!("<div class=\"table\">{}</div>", table(&"a".repeat(41)));
         assert!(!is_long(&scrolled));
         assert!(is_long(&format!("{scrolled}{}", table(&"a".repeat(41)))));
+        // Two that touch have nothing between them.
+        assert!(is_long(&format!(
+            "{}{}",
+            table("a"),
+            table(&"a".repeat(41))
+        )));
     }
 
     #[test]

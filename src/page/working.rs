@@ -22,12 +22,8 @@ pub(crate) fn table(
     caption: &str,
     is_headed: bool,
 ) -> String {
-    let title = title(book, board, working);
-    let title = if caption.is_empty() { &title } else { caption };
-    let above = match is_headed {
-        true => "",
-        false => title,
-    };
+    let title = &self::caption(book, board, working, caption);
+    let above = if is_headed { "" } else { title };
     let worked = book.notebook.graph.working(board, working);
     let mut html = match worked {
         Some(worked) if !worked.plan.tables.is_empty() => {

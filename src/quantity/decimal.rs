@@ -127,13 +127,12 @@ impl Decimal {
         Some(Decimal::normal(negative, digits, place))
     }
 
-    fn normal(negative: bool, digits: Vec<u8>, place: i32) -> Decimal {
+    fn normal(negative: bool, mut digits: Vec<u8>, place: i32) -> Decimal {
         let zeros = digits.iter().take_while(|&&digit| digit == 0).count();
-        let digits = match zeros {
-            0 if !digits.is_empty() => digits,
-            _ if zeros == digits.len() => vec![0],
-            _ => digits[zeros..].to_vec(),
-        };
+        digits.drain(..zeros);
+        if digits.is_empty() {
+            digits.push(0);
+        }
         Decimal {
             negative,
             digits,

@@ -10,10 +10,6 @@ use crate::quantity::{Given, Statement, Unit};
 
 /// A value that was read as what its key takes.
 #[derive(Debug)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "values live no longer than it takes to read one file"
-)]
 pub(crate) enum Value {
     /// Text of any sort: words for people, a formula, an id.
     Text(Located<String>),
