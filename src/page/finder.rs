@@ -7,6 +7,7 @@
 use std::sync::Arc;
 
 use camino::Utf8Path;
+use memchr::memmem;
 use rayon::prelude::*;
 
 use super::book::{Book, anchor};
@@ -132,10 +133,9 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
 
 /// The words of a page's sheet, each once.
 fn words(html: &str) -> String {
-    let start = html.find("<main").unwrap_or(0);
-    let end = html
-        .find("<div class=\"slips\">")
-        .or_else(|| html.find("</main>"));
+    let find = |wanted: &str| memmem::find(html.as_bytes(), wanted.as_bytes());
+    let start = find("<main").unwrap_or(0);
+    let end = find("<div class=\"slips\">").or_else(|| find("</main>"));
     let main = html.get(start..end.unwrap_or(html.len())).unwrap_or("");
     let mut text = String::with_capacity(main.len());
     let mut rest = main;

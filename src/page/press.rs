@@ -172,7 +172,7 @@ impl Press<'_> {
             return Ok(printed(content, made, false));
         }
         let page = self.look.page(template, sheet)?;
-        let (content, tables) = tables::with_files(&leaf.path, &page);
+        let (content, tables) = tables::with_files(&leaf.path, page);
         let tables = tables.into_iter();
         let tables = tables.map(|(path, csv)| (path, Arc::new(csv.into_bytes())));
         let tables = tables.collect();

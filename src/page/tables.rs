@@ -10,7 +10,15 @@ use super::leaves::href;
 use crate::emit::csv_line;
 
 /// A page with its links, and the files.
-pub(super) fn with_files(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathBuf, String)>) {
+pub(super) fn with_files(path: &Utf8Path, html: String) -> (String, Vec<(Utf8PathBuf, String)>) {
+    // Many pages have none, and are long.
+    match find(&html, "<table") {
+        Some(_) => linked(path, &html),
+        None => (html, Vec::new()),
+    }
+}
+
+fn linked(path: &Utf8Path, html: &str) -> (String, Vec<(Utf8PathBuf, String)>) {
     let folder = path.parent().unwrap_or(Utf8Path::new(""));
     let stem = path.file_stem().unwrap_or("sheet");
     let end = find(html, "</main>").unwrap_or(html.len());
@@ -166,7 +174,7 @@ mod tests {
     fn a_table_becomes_a_file_with_a_link_below_it() {
         let page = "<main><table><tr><th>A</th><th>B &amp; C</th></tr><tr><td>1, 2</td>\
                     <td><b>say</b> \"so\"</td></tr><tr><th>one</th></tr></table></main><table></table>";
-        let (html, files) = with_files("boards/a/x.html".into(), page);
+        let (html, files) = with_files("boards/a/x.html".into(), page.into());
         assert!(
             html.contains("</table><p class=\"csv\"><a href=\"data/x-1.csv\" download>CSV</a></p>")
         );
@@ -185,7 +193,7 @@ mod tests {
             format!("<table class=\"pins\">{row}{row}</table>")
         };
         let is_long = |main: &str| {
-            let (html, _) = with_files("x.html".into(), &format!("<main>{main}</main>"));
+            let (html, _) = with_files("x.html".into(), format!("<main>{main}</main>"));
             html.contains("<table class=\"long pins\">")
         };
         assert!(!is_long(&table(&"a".repeat(40))));
@@ -205,10 +213,10 @@ mod tests {
     fn what_is_behind_a_drawing_has_its_file_already() {
         let page =
             "<main><details><table><tr><th>A</th></tr><tr><td>1</td></tr></table></details></main>";
-        assert_eq!(with_files("x.html".into(), page).1, []);
+        assert_eq!(with_files("x.html".into(), page.into()).1, []);
         // Nor does half a table harm.
         assert_eq!(
-            with_files("x.html".into(), "<main><table><tr>").0,
+            with_files("x.html".into(), "<main><table><tr>".into()).0,
             "<main><table><tr>"
         );
     }
