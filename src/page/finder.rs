@@ -127,7 +127,16 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
         }
         _ => String::new(),
     };
-    let title = super::corner::document_type(book, leaf.page);
+    // Its kind says already that it is an entry of the log.
+    let title = match leaf.page {
+        Page::Written(at) => match &book.notebook.sheets[at].kind {
+            SheetKind::Log { date, .. } => date.to_string(),
+            SheetKind::Front | SheetKind::Further(_) => {
+                super::corner::document_type(book, leaf.page)
+            }
+        },
+        _ => super::corner::document_type(book, leaf.page),
+    };
     written(&row(kind, link.href, &link.text, &title, &shown, words)).into()
 }
 

@@ -20,6 +20,12 @@ export async function prints(on) {
       await page.emulateMedia({ media: "print" });
       await go(path);
       const tall = await page.evaluate(() => document.querySelector(".paper").getBoundingClientRect().height);
+      // A formula that is scrolled on a screen would cover what stands beside it.
+      const cut = await page.evaluate(() => {
+        const over = (one) => one.getBoundingClientRect().right > one.closest(".steps").getBoundingClientRect().right;
+        return [...document.querySelectorAll(".steps math")].filter(over).map((one) => one.closest(".entry").querySelector("code").textContent);
+      });
+      on.check(cut.length === 0, `${kind} on ${paper}: formulas run out of their squares: ${cut}`);
       const pdf = await page.pdf({ format: paper, preferCSSPageSize: false, printBackground: true });
       await page.emulateMedia({ media: "screen" });
       await writeFile(join(on.pictures, `${kind}-${paper}.pdf`), pdf);
