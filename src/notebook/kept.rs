@@ -4,8 +4,9 @@
 //! what is given. A node of the same print as one of the notebook that was read
 //! before has its value. Words for people are no part of any print.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::ops::Range;
+use std::ptr;
 use std::sync::Arc;
 
 use blake3::{Hash, Hasher};
@@ -34,22 +35,27 @@ pub(super) struct Prints {
 }
 
 impl Prints {
-    /// The prints of nodes, which come in dependency order. `as_of` tells the board
-    /// and the earlier revision where the notebook is as of one: its records are
-    /// not what the files say.
-    pub fn made(
-        sources: &Sources,
-        graph: &Graph,
-        records: &Records,
-        sorted: &[NodeId],
-        as_of: Option<(usize, usize)>,
-    ) -> Prints {
-        let mut prints = Prints {
-            nodes: vec![None; graph.len()],
-            boards: boards(sources, records, as_of),
+    /// The prints of a notebook that is as of an earlier revision of a board, whose
+    /// records are not what the files say. What has the very value that it has now
+    /// keeps its print; nothing else is hashed, since there may be many revisions.
+    pub fn as_of(now: &Notebook, then: &Notebook) -> Prints {
+        let revision = format!("{:?}", then.as_of);
+        let marked = |print: &Hash| {
+            let mut hasher = Hasher::new();
+            hash_apart(&mut hasher, print.as_bytes());
+            hash_apart(&mut hasher, revision.as_bytes());
+            hasher.finalize()
         };
-        for &node in sorted {
-            prints.nodes[node.index()] = print(graph, records, &prints, node);
+        let mut prints = Prints {
+            nodes: vec![None; then.graph.len()],
+            boards: now.prints.boards.iter().map(marked).collect(),
+        };
+        for &node in &then.sorted {
+            let value = |notebook: &Notebook| notebook.value(node).map(ptr::from_ref);
+            prints.nodes[node.index()] = match value(then) {
+                Some(same) if value(now) == Some(same) => now.prints.of(node),
+                _ => print(&then.graph, &then.records, &prints, node),
+            };
         }
         prints
     }
@@ -99,25 +105,29 @@ impl<'a> Kept<'a> {
         Some((self.earlier?, *self.by_print.get(&print?)?))
     }
 
-    /// The prints of this notebook's nodes, which come in dependency order.
+    /// The prints of nodes, which come in dependency order.
     pub fn prints(&self, graph: &Graph, records: &Records, sorted: &[NodeId]) -> Prints {
-        Prints::made(self.sources, graph, records, sorted, None)
+        let mut prints = Prints {
+            nodes: vec![None; graph.len()],
+            boards: boards(self.sources, records),
+        };
+        for &node in sorted {
+            prints.nodes[node.index()] = print(graph, records, &prints, node);
+        }
+        prints
     }
 }
 
 /// The print of each board's record, with all that is stated once for all boards:
 /// every file that was read but those of boards and sheets.
-fn boards(sources: &Sources, records: &Records, as_of: Option<(usize, usize)>) -> Vec<Hash> {
-    let boards: HashMap<FileId, usize> = (records.boards.iter().enumerate())
-        .map(|(at, board)| (board.file, at))
-        .collect();
+fn boards(sources: &Sources, records: &Records) -> Vec<Hash> {
+    let boards: HashSet<FileId> = records.boards.iter().map(|board| board.file).collect();
     let mut others = Hasher::new();
     for (file, source) in sources.iter() {
-        if !boards.contains_key(&file) && source.path.extension() != Some("md") {
+        if !boards.contains(&file) && source.path.extension() != Some("md") {
             hash_apart(&mut others, source.text.as_bytes());
         }
     }
-    hash_apart(&mut others, format!("{as_of:?}").as_bytes());
     let of_board = |board: &Arc<Board>| {
         let mut hasher = others.clone();
         let text = &sources.file(board.file).text;

@@ -73,10 +73,8 @@ pub(super) struct Memory {
 impl Memory {
     /// The memory for the notebook that is read after this one.
     pub fn after(earlier: Option<&Notebook>) -> Memory {
-        let Some(notebook) = earlier else {
-            return Memory::default();
-        };
-        let Some(memory) = &notebook.memory else {
+        let known = earlier.and_then(|notebook| Some((notebook, notebook.memory.as_ref()?)));
+        let Some((notebook, memory)) = known else {
             return Memory::default();
         };
         // Of what does not hold nobody makes pages, and asks for little.
@@ -93,8 +91,7 @@ impl Notebook {
     /// Shares the memory of the notebook that this one was supposed from.
     pub(super) fn remember_with(&mut self, whole: &Notebook) {
         if whole.memory.is_some() {
-            let (graph, records) = (&self.graph, &self.records);
-            self.prints = Prints::made(&self.sources, graph, records, &self.sorted, self.as_of);
+            self.prints = Prints::as_of(whole, self);
             self.memory.clone_from(&whole.memory);
         }
     }

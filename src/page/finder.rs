@@ -105,13 +105,19 @@ pub(crate) fn others(book: &Book<'_>) -> Arc<[String]> {
 pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
     let from = Utf8Path::new("");
     let link = book.link(from, leaf);
-    let kind = match leaf.page {
-        Page::Part(_) | Page::Module(_) => Kind::Part,
+    let of_entry = match leaf.page {
         Page::Written(at) => match book.notebook.sheets[at].kind {
-            SheetKind::Log { .. } => Kind::Entry,
-            SheetKind::Front | SheetKind::Further(_) => Kind::Sheet,
+            SheetKind::Log { date, .. } => Some(date),
+            SheetKind::Front | SheetKind::Further(_) => None,
         },
-        _ => Kind::Sheet,
+        _ => None,
+    };
+    let document_type = || super::corner::document_type(book, leaf.page);
+    let (kind, title) = match (leaf.page, of_entry) {
+        // Its kind says already that it is an entry of the log.
+        (_, Some(date)) => (Kind::Entry, date.to_string()),
+        (Page::Part(_) | Page::Module(_), None) => (Kind::Part, document_type()),
+        _ => (Kind::Sheet, document_type()),
     };
     let shown = match leaf.page {
         Page::Part(at) => {
@@ -126,16 +132,6 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
             words(&String::from_utf8_lossy(page))
         }
         _ => String::new(),
-    };
-    // Its kind says already that it is an entry of the log.
-    let title = match leaf.page {
-        Page::Written(at) => match &book.notebook.sheets[at].kind {
-            SheetKind::Log { date, .. } => date.to_string(),
-            SheetKind::Front | SheetKind::Further(_) => {
-                super::corner::document_type(book, leaf.page)
-            }
-        },
-        _ => super::corner::document_type(book, leaf.page),
     };
     written(&row(kind, link.href, &link.text, &title, &shown, words)).into()
 }

@@ -80,7 +80,7 @@ enum Held {
     Fields(Fields),
     /// A board, with the id that it states. There may be thousands, and none hangs
     /// on another, so they are made where their files are read.
-    Board(Box<Board>, Option<Located<String>>),
+    Board(Arc<Board>, Option<Located<String>>),
 }
 
 impl FileRead {
@@ -107,7 +107,7 @@ impl FileRead {
             Role::Board(id) => {
                 let (board, stated) = board(id, file, fields);
                 one_name_each(&board, &mut findings);
-                Held::Board(Box::new(board), stated)
+                Held::Board(Arc::new(board), stated)
             }
             _ => Held::Fields(fields),
         };
@@ -207,7 +207,7 @@ impl Family {
 
     fn board(
         &mut self,
-        board: Box<Board>,
+        board: Arc<Board>,
         stated: Option<Located<String>>,
         findings: &mut Vec<Finding>,
     ) {
@@ -227,7 +227,7 @@ impl Family {
                 return;
             }
         }
-        self.records.boards.push(Arc::from(board));
+        self.records.boards.push(board);
     }
 
     /// Orders records by id; of two with one id the first is kept.
