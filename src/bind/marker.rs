@@ -1,12 +1,13 @@
 //! The list, kept in a bound site, of the files that Ohmbook wrote.
 //!
 //! By it a site is known for one, by it files of somebody else's are told apart,
-//! and nothing is removed that is not on it.
+//! and nothing is removed that is not on it. A site that is not complete has none
+//! yet: its files are on a list beside it, which grows before each of them is
+//! written.
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::io;
-use std::ops::Bound::{Included, Unbounded};
 
 use camino::{Utf8Path, Utf8PathBuf};
 use serde::{Deserialize, Serialize};
@@ -29,6 +30,9 @@ const NOTICE: &str = "This folder was written by Ohmbook and is replaced as a wh
 /// refusal, and are made again by themselves.
 const DESKTOP_LITTER: [&str; 3] = [".DS_Store", "Thumbs.db", "desktop.ini"];
 
+/// What ends each path on the list of a site that is not complete: no path has it.
+pub(super) const END: u8 = 0;
+
 /// The list.
 #[derive(Serialize, Deserialize, Debug)]
 pub(super) struct Marker {
@@ -37,22 +41,23 @@ pub(super) struct Marker {
     #[serde(default)]
     notice: String,
     /// Files of the site, `/` between folders; the list itself is not on it.
-    files: BTreeSet<Utf8PathBuf>,
+    files: BTreeSet<String>,
 }
 
 impl Marker {
     /// The list of these files.
-    pub(super) fn of<'p>(files: impl Iterator<Item = &'p Utf8PathBuf>) -> Marker {
-        let with_slashes = |path: &Utf8PathBuf| {
-            let parts: Vec<&str> = path.components().map(|part| part.as_str()).collect();
-            Utf8PathBuf::from(parts.join("/"))
-        };
+    pub(super) fn of(files: impl IntoIterator<Item = String>) -> Marker {
         Marker {
             form: FORM.to_owned(),
             version: VERSION,
             notice: NOTICE.to_owned(),
-            files: files.map(with_slashes).collect(),
+            files: files.into_iter().collect(),
         }
+    }
+
+    /// The files on it.
+    pub(super) fn into_files(self) -> BTreeSet<String> {
+        self.files
     }
 
     /// The list as it is written.
@@ -86,7 +91,7 @@ impl Marker {
             let Marker { form, version, .. } = &marker;
             return Err(bad(format!("it is of the form {form}, version {version}")));
         }
-        match marker.files.iter().find(|file| !is_inside(file)) {
+        match (marker.files.iter()).find(|file| !is_inside(Utf8Path::new(file))) {
             Some(outside) => Err(bad(format!("`{outside}` is not within the site"))),
             None => Ok(Some(marker)),
         }
@@ -119,30 +124,37 @@ impl Marker {
     }
 
     fn has_folder(&self, path: &Utf8Path) -> bool {
-        let first_after = self
-            .files
-            .range::<Utf8Path, _>((Included(path), Unbounded))
-            .next();
-        first_after.is_some_and(|file| file.starts_with(path))
+        let inner = format!("{path}/");
+        let first_after = self.files.range(inner.clone()..).next();
+        first_after.is_some_and(|file| file.starts_with(&inner))
     }
 
     fn has_file(&self, path: &Utf8Path) -> bool {
         let name = path.file_name().unwrap_or("");
-        path == MARKER || self.files.contains(path) || DESKTOP_LITTER.contains(&name)
+        let is_ours = || self.files.contains(path.as_str());
+        path == MARKER || is_ours() || DESKTOP_LITTER.contains(&name)
     }
 }
 
-/// Removes a site by its list and whatever folders are empty then. Returns
-/// whether it is all gone.
+/// The list of a site that is not complete; what cannot be read of it is left out.
+fn unfinished(list: &Utf8Path) -> Marker {
+    let text = fs::read(list).unwrap_or_default();
+    let paths = text.split(|&byte| byte == END);
+    let paths = paths.filter_map(|path| std::str::from_utf8(path).ok());
+    let inside = paths.filter(|path| is_inside(Utf8Path::new(path)));
+    Marker::of(inside.map(str::to_owned))
+}
+
+/// Removes a site by its list, or by the one that grew beside it, and whatever
+/// folders are empty then. Returns whether it is all gone.
 ///
 /// The list goes last, so that a removal that was interrupted can be taken up.
-pub(super) fn remove_site(hand: &mut Hand<'_>, folder: &Utf8Path) -> bool {
+pub(super) fn remove_site(hand: &Hand<'_>, folder: &Utf8Path, growing: &Utf8Path) -> bool {
     if fs::symlink_metadata(folder).is_err() {
         return true;
     }
-    // A list that was half written is the only file in its folder.
     let marker = Marker::read(folder).ok().flatten();
-    let marker = marker.unwrap_or_else(|| Marker::of(std::iter::empty()));
+    let marker = marker.unwrap_or_else(|| unfinished(growing));
     let entries = WalkDir::new(folder).min_depth(1).contents_first(true);
     for entry in entries.into_iter().flatten() {
         let Some(path) = within(folder, entry.path()) else {
@@ -167,6 +179,17 @@ pub(super) fn remove_site(hand: &mut Hand<'_>, folder: &Utf8Path) -> bool {
 /// A path below a folder, if its name is UTF-8, with `/` between folders.
 fn within(folder: &Utf8Path, path: &std::path::Path) -> Option<Utf8PathBuf> {
     let path = Utf8Path::from_path(path.strip_prefix(folder).ok()?)?;
-    let parts: Vec<&str> = path.components().map(|part| part.as_str()).collect();
-    Some(parts.join("/").into())
+    Some(with_slashes(path).into())
+}
+
+/// A path with `/` between its folders.
+pub(super) fn with_slashes(path: &Utf8Path) -> String {
+    let mut name = String::with_capacity(path.as_str().len());
+    for (at, part) in path.components().enumerate() {
+        if at > 0 {
+            name.push('/');
+        }
+        name.push_str(part.as_str());
+    }
+    name
 }

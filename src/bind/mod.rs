@@ -8,7 +8,7 @@
 //! | promise | kept by |
 //! | --- | --- |
 //! | the earlier site stays until the new one is complete | `scratch` writes beside it, one rename swaps |
-//! | nothing but what Ohmbook wrote is ever removed | `marker`: a list of the files, kept in the site |
+//! | nothing but what Ohmbook wrote is ever removed | `filling`: a list that grows before each file; `marker`: the whole list, kept in the site |
 //! | what a killed run left behind goes at the next run | `scratch`: a lock tells the living from the dead |
 //! | a failing step changes nothing | every step goes through `hand`, where the tests make it fail |
 //!
@@ -26,6 +26,7 @@
 //! this: files that are not on the list are not removed.
 
 mod error;
+mod filling;
 mod hand;
 mod marker;
 mod scratch;
@@ -33,17 +34,18 @@ mod several;
 mod single;
 mod target;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use camino::{Utf8Component, Utf8Path, Utf8PathBuf};
 
 pub use self::several::{Replacement, replace_files};
 pub use error::BindError;
+pub use filling::Filling;
 pub use marker::MARKER;
 pub use single::put_file;
 
+use filling::Filled;
 use hand::{Hand, Step};
-use marker::Marker;
 use scratch::Scratch;
 use target::Found;
 
@@ -69,7 +71,29 @@ pub struct Written {
     pub left: Vec<Utf8PathBuf>,
 }
 
-/// Writes a site to a folder, or changes nothing.
+/// Writes a site to a folder, or changes nothing: as [`write_with`], where all
+/// files are there already.
+///
+/// # Errors
+///
+/// As there.
+pub fn write(site: &Site, to: &Utf8Path, sources: &Utf8Path) -> Result<Written, BindError> {
+    write_by(&Hand::free(), site, to, sources)
+}
+
+fn write_by(
+    hand: &Hand<'_>,
+    site: &Site,
+    to: &Utf8Path,
+    sources: &Utf8Path,
+) -> Result<Written, BindError> {
+    fill_by(hand, to, sources, |filling| {
+        hand.with_each(&site.files, |(path, bytes)| filling.put(path, bytes))
+    })
+}
+
+/// Writes a site to a folder, or changes nothing. Files are put in by `fill` as
+/// they are made, side by side if it likes; where it fails, nothing was changed.
 ///
 /// The folder may be missing, empty, or an earlier site that this function wrote
 /// and nobody put anything into; any other is refused, as is a symbolic link,
@@ -83,19 +107,23 @@ pub struct Written {
 ///
 /// # Errors
 ///
-/// Each [`BindError`] says what was not possible and what to do. The folder is
-/// then as it was, but for [`BindError::Stranded`], which says where it is.
-pub fn write(site: &Site, to: &Utf8Path, sources: &Utf8Path) -> Result<Written, BindError> {
-    write_by(&mut Hand::free(), site, to, sources)
-}
-
-fn write_by(
-    hand: &mut Hand<'_>,
-    site: &Site,
+/// Those of `fill`. Each [`BindError`] says what was not possible and what to do.
+/// The folder is then as it was, but for [`BindError::Stranded`], which says where
+/// it is.
+pub fn write_with<E: From<BindError>>(
     to: &Utf8Path,
     sources: &Utf8Path,
-) -> Result<Written, BindError> {
-    site.check()?;
+    fill: impl FnOnce(&Filling<'_>) -> Result<(), E>,
+) -> Result<Written, E> {
+    fill_by(&Hand::free(), to, sources, fill)
+}
+
+fn fill_by<E: From<BindError>>(
+    hand: &Hand<'_>,
+    to: &Utf8Path,
+    sources: &Utf8Path,
+    fill: impl FnOnce(&Filling<'_>) -> Result<(), E>,
+) -> Result<Written, E> {
     let (parent, name) = target::named(to)?;
     target::keep_apart(to, sources)?;
     hand.make_folders(&parent)?;
@@ -103,41 +131,55 @@ fn write_by(
     let found = target::look(to)?;
 
     let scratch = Scratch::make(hand, &parent, name)?;
-    let swapped = site
-        .lay_out(hand, &scratch.site(), to)
-        .and_then(|()| match found {
-            // There is nothing that a site half on the disk would take the place of.
-            Found::Nothing => Ok(()),
-            _ => site.bring_to_disk(hand, &scratch.site()),
-        })
-        .and_then(|()| swap(hand, &scratch, to, found));
-    if swapped.is_ok() {
-        // The new names are brought to the disk before the earlier site goes. Not
-        // every system can, and the site stands in any case.
-        let _ = hand.sync_folder(&parent);
-    }
-    if let Err(BindError::Stranded { .. }) = swapped {
+    let filled = match filled_by(hand, &scratch, to, found, fill) {
+        Ok(filled) => filled,
+        Err(failure) => {
+            scratch.discard(hand);
+            return Err(failure);
+        }
+    };
+    match swap(hand, &scratch, to, found) {
+        Ok(()) => {}
         // The earlier site is in there; the next run puts it back.
-        drop(scratch);
-    } else {
-        left.extend(scratch.discard(hand));
+        Err(stranded @ BindError::Stranded { .. }) => return Err(stranded.into()),
+        Err(failure) => {
+            scratch.discard(hand);
+            return Err(failure.into());
+        }
     }
-    swapped?;
+    // The new names are brought to the disk before the earlier site goes. Not
+    // every system can, and the site stands in any case.
+    let _ = hand.sync_folder(&parent);
+    left.extend(scratch.discard(hand));
     Ok(Written {
-        files: site.files.len(),
-        bytes: site.files.values().map(|bytes| bytes.len() as u64).sum(),
+        files: filled.files.len(),
+        bytes: filled.bytes,
         replaced: found == Found::EarlierSite,
         left,
     })
 }
 
-/// Puts the new site in its place and whatever was there into the scratch folder.
-fn swap(
-    hand: &mut Hand<'_>,
+/// Fills the new site, and waits for the disk where it will replace something.
+fn filled_by<E: From<BindError>>(
+    hand: &Hand<'_>,
     scratch: &Scratch,
     to: &Utf8Path,
     found: Found,
-) -> Result<(), BindError> {
+    fill: impl FnOnce(&Filling<'_>) -> Result<(), E>,
+) -> Result<Filled, E> {
+    let earlier = (found != Found::Nothing).then_some(to);
+    let filling = Filling::begin(hand, scratch, earlier)?;
+    fill(&filling)?;
+    let filled = filling.complete()?;
+    if earlier.is_some() {
+        let files = filled.files.iter().map(String::as_str);
+        hand.sync_contents(&scratch.site(), files.chain([MARKER]))?;
+    }
+    Ok(filled)
+}
+
+/// Puts the new site in its place and whatever was there into the scratch folder.
+fn swap(hand: &Hand<'_>, scratch: &Scratch, to: &Utf8Path, found: Found) -> Result<(), BindError> {
     let site = scratch.site();
     if found == Found::Nothing {
         return hand.rename(Step::MoveIn, &site, to);
@@ -158,82 +200,6 @@ fn swap(
             },
         }
     })
-}
-
-impl Site {
-    /// Refuses paths that lead out of the site, or that cannot all exist at once.
-    fn check(&self) -> Result<(), BindError> {
-        let refuse = |path: &Utf8Path, why| {
-            Err(BindError::BadPath {
-                path: path.to_owned(),
-                why,
-            })
-        };
-        let mut above: Option<&Utf8Path> = None;
-        for path in self.files.keys() {
-            if !is_inside(path) {
-                return refuse(path, "it does not name a file within the site");
-            }
-            let first = path.components().next().map_or("", |part| part.as_str());
-            if first.eq_ignore_ascii_case(MARKER) {
-                return refuse(path, "the list of the site's files has that name");
-            }
-            // Paths are ordered by their parts, so what is in a folder follows it.
-            if above.is_some_and(|above| path.starts_with(above)) {
-                return refuse(path, "a file of the site has the name of its folder");
-            }
-            above = Some(path);
-        }
-        Ok(())
-    }
-
-    /// Writes everything into a folder that is not there yet. Files that are the
-    /// same in the earlier site are kept.
-    fn lay_out(
-        &self,
-        hand: &mut Hand<'_>,
-        at: &Utf8Path,
-        earlier: &Utf8Path,
-    ) -> Result<(), BindError> {
-        hand.make_folder(at)?;
-        // The list comes first: from then on everything in the folder is on it,
-        // and can be removed by it, however far the writing gets.
-        let marker = Marker::of(self.files.keys());
-        hand.write_file(&at.join(MARKER), marker.text().as_bytes())?;
-        for folder in self.folders() {
-            hand.make_folder(&at.join(folder))?;
-        }
-        let files: Vec<(&Utf8PathBuf, &Vec<u8>)> = self.files.iter().collect();
-        hand.with_each(&files, |hand, (path, bytes)| {
-            let (earlier, path) = (earlier.join(path), at.join(path));
-            if hand.keep_file(&earlier, &path, bytes) {
-                return Ok(());
-            }
-            hand.write_file(&path, bytes)
-        })
-    }
-
-    /// All folders of the site, each after the one that it lies in.
-    fn folders(&self) -> BTreeSet<&Utf8Path> {
-        let mut folders = BTreeSet::new();
-        for path in self.files.keys() {
-            let above = path.ancestors().skip(1);
-            // The last ancestor is the site's own folder.
-            for folder in above.take_while(|folder| !folder.as_str().is_empty()) {
-                // Those above a folder that is known are known as well.
-                if !folders.insert(folder) {
-                    break;
-                }
-            }
-        }
-        folders
-    }
-
-    /// Waits until everything that was written is on the disk.
-    fn bring_to_disk(&self, hand: &mut Hand<'_>, at: &Utf8Path) -> Result<(), BindError> {
-        let listed = self.files.keys().map(Utf8PathBuf::as_path);
-        hand.sync_contents(at, listed.chain([Utf8Path::new(MARKER)]))
-    }
 }
 
 /// Whether a path names something inside the folder that it is relative to.

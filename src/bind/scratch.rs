@@ -4,6 +4,7 @@
 //! ```text
 //! .bound.ohmbook-k3Xq9d/
 //!   lock       held as long as the run lives
+//!   listed     what has been written so far, or is about to be
 //!   site/      the new site; after the exchange the earlier one
 //!   earlier/   the earlier site, where it had to be moved away
 //! ```
@@ -37,7 +38,7 @@ fn prefix(name: &str) -> String {
 impl Scratch {
     /// Makes a folder beside the one of that name, and locks it.
     pub(super) fn make(
-        hand: &mut Hand<'_>,
+        hand: &Hand<'_>,
         parent: &Utf8Path,
         name: &str,
     ) -> Result<Scratch, BindError> {
@@ -74,6 +75,11 @@ impl Scratch {
         self.folder.join("site")
     }
 
+    /// The list that grows while the new site is made.
+    pub(super) fn list(&self) -> Utf8PathBuf {
+        self.folder.join("listed")
+    }
+
     /// Where the earlier site goes if it cannot be exchanged.
     pub(super) fn earlier(&self) -> Utf8PathBuf {
         self.folder.join("earlier")
@@ -81,12 +87,14 @@ impl Scratch {
 
     /// Removes the folder, as far as it holds what Ohmbook wrote. Returns it if
     /// something is left.
-    pub(super) fn discard(self, hand: &mut Hand<'_>) -> Option<Utf8PathBuf> {
-        let gone = [self.site(), self.earlier()].map(|site| remove_site(hand, &site));
+    pub(super) fn discard(self, hand: &Hand<'_>) -> Option<Utf8PathBuf> {
+        let list = self.list();
+        let gone = [self.site(), self.earlier()].map(|site| remove_site(hand, &site, &list));
         let Scratch { folder, lock } = self;
         // Windows removes no file that is open.
         drop(lock);
         let is_gone = gone == [true, true]
+            && hand.remove_file(&list).is_ok()
             && hand.remove_file(&folder.join("lock")).is_ok()
             && hand.remove_folder(&folder).is_ok();
         (!is_gone).then_some(folder)
@@ -99,7 +107,7 @@ impl Scratch {
 /// A run that is alive holds the lock of its folder, which the system takes from
 /// the dead; a folder without a lock file is none of ours, or an empty one.
 pub(super) fn clear_leftovers(
-    hand: &mut Hand<'_>,
+    hand: &Hand<'_>,
     parent: &Utf8Path,
     name: &str,
     to: &Utf8Path,

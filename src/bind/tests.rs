@@ -2,14 +2,16 @@
 
 #![allow(clippy::unwrap_used)]
 
-use std::cell::Cell;
+use std::collections::BTreeSet;
 use std::fs;
 use std::io;
-use std::sync::RwLock;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, RwLock};
 
 use tempfile::TempDir;
 use walkdir::WalkDir;
 
+use super::marker::Marker;
 use super::*;
 
 mod broken;
@@ -43,12 +45,7 @@ impl Desk {
 
     fn bind(&self, version: &str) -> Result<Written, BindError> {
         let (to, sources) = (self.at("bound"), self.at("content"));
-        write_by(
-            &mut Hand::guided(|_, _| Ok(())),
-            &site(version),
-            &to,
-            &sources,
-        )
+        write_by(&Hand::guided(|_, _| Ok(())), &site(version), &to, &sources)
     }
 
     /// What lies beside the notebook, hidden or not.
@@ -106,7 +103,9 @@ fn tree(folder: &Utf8Path) -> BTreeMap<String, Vec<u8>> {
 /// What [`tree`] gives for a site that is complete and nothing else.
 fn complete(version: &str) -> BTreeMap<String, Vec<u8>> {
     let site = site(version);
-    let marker = Marker::of(site.files.keys()).text().into_bytes();
+    let marker = Marker::of(site.files.keys().map(|path| path.to_string()))
+        .text()
+        .into_bytes();
     let files = site
         .files
         .into_iter()
@@ -159,6 +158,68 @@ fn the_same_site_is_the_same_bytes() {
     let marker = String::from_utf8(first[MARKER].clone()).unwrap();
     assert!(marker.contains("\"form\": \"ohmbook-binding\""), "{marker}");
     assert!(marker.contains("\"boards/a/index.html\""), "{marker}");
+}
+
+#[test]
+fn files_are_put_in_by_many_threads_as_they_are_made() {
+    let desk = Desk::new();
+    let paths: Vec<String> = (0..200)
+        .map(|n| format!("boards/{}/{n}.html", n % 7))
+        .collect();
+    let (first, second) = paths.split_at(100);
+    let put = |filling: &Filling<'_>, paths: &[String]| {
+        let put = |path: &String| filling.put(Utf8Path::new(path), path.as_bytes());
+        paths.iter().try_for_each(put)
+    };
+    let written = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+        let (one, other) = rayon::join(|| put(filling, first), || put(filling, second));
+        one.and(other)
+    });
+    let written: Written = written.unwrap();
+    let bytes = paths.iter().map(|path| path.len() as u64).sum();
+    assert_eq!((written.files, written.bytes), (200, bytes));
+    let found = tree(&desk.at("bound"));
+    assert_eq!(found.len(), 201);
+    for path in &paths {
+        assert_eq!(found[path], path.as_bytes());
+    }
+    assert_eq!(desk.beside(), ["bound"]);
+}
+
+#[test]
+fn a_maker_that_fails_midway_changes_nothing() {
+    let desk = Desk::new();
+    for before in [None, Some("1")] {
+        before.map(|version| desk.bind(version).unwrap());
+        let failed = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+            let path = Utf8Path::new("boards/a/half.html");
+            filling.put(path, b"half")?;
+            Err::<(), Box<dyn std::error::Error>>("the template is wrong".into())
+        });
+        assert_eq!(failed.unwrap_err().to_string(), "the template is wrong");
+        match before {
+            None => assert_eq!(desk.beside(), Vec::<String>::new()),
+            Some(version) => {
+                assert_eq!(tree(&desk.at("bound")), complete(version));
+                assert_eq!(desk.beside(), ["bound"]);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_path_is_put_in_once() {
+    let desk = Desk::new();
+    let twice = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+        filling.put(Utf8Path::new("a/x"), b"1")?;
+        filling.put(Utf8Path::new("a//x"), b"2")
+    });
+    let message = desk.refusal(twice);
+    assert!(
+        message.contains("another file of the site has that name"),
+        "{message}"
+    );
+    assert_eq!(desk.beside(), Vec::<String>::new());
 }
 
 #[cfg(unix)]
@@ -260,17 +321,11 @@ fn a_file_that_arrives_in_the_last_moment_is_not_removed() {
     let desk = Desk::new();
     desk.bind("1").unwrap();
     let late = desk.at("bound/boards/late.txt");
-    let mut hand = Hand::guided(|step, _| match step {
+    let hand = Hand::guided(|step, _| match step {
         Step::Exchange => fs::write(&late, "late"),
         _ => Ok(()),
     });
-    let written = write_by(
-        &mut hand,
-        &site("2"),
-        &desk.at("bound"),
-        &desk.at("content"),
-    )
-    .unwrap();
+    let written = write_by(&hand, &site("2"), &desk.at("bound"), &desk.at("content")).unwrap();
     assert_eq!(tree(&desk.at("bound")), complete("2"));
     let [left] = written.left.as_slice() else {
         panic!("{:?}", written.left);
@@ -395,7 +450,7 @@ fn a_list_that_cannot_be_relied_on_is_no_licence_to_remove() {
         fs::write(desk.at("outside/b"), "silver").unwrap();
         std::os::unix::fs::symlink(desk.at("outside"), desk.at("bound/a")).unwrap();
         assert!(matches!(desk.bind("1"), Err(BindError::Foreign { .. })));
-        marker::remove_site(&mut Hand::free(), &desk.at("bound"));
+        marker::remove_site(&Hand::free(), &desk.at("bound"), &desk.at("listed"));
         assert_eq!(fs::read_to_string(desk.at("outside/b")).unwrap(), "silver");
     }
     assert_eq!(fs::read_to_string(treasure).unwrap(), "gold");

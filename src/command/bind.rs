@@ -1,10 +1,10 @@
 //! `ohmbook bind`: prove, then write the HTML notebook whole or not at all.
 
-use std::mem::ManuallyDrop;
+use std::error::Error;
 
 use camino::Utf8Path;
-use ohmbook::bind::{Site, write};
-use ohmbook::page::pages_for;
+use ohmbook::bind::write_with;
+use ohmbook::page::pages_into;
 use ohmbook::record::Audience;
 
 use super::progress::while_working;
@@ -23,10 +23,12 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, readers: Audience, json: bool, notes: 
         return Ok(outcome);
     }
     let written = while_working("binding", || {
-        let files = pages_for(&notebook, readers).map_err(|error| error.to_string())?;
-        // Kept like the notebook, until the process ends.
-        let site = ManuallyDrop::new(Site { files });
-        write(&site, to, dir).map_err(|error| error.to_string())
+        let written = write_with(to, dir, |filling| {
+            pages_into(&notebook, readers, |path, content| {
+                Ok::<_, Box<dyn Error + Send + Sync>>(filling.put(path, content)?)
+            })
+        });
+        written.map_err(|error| error.to_string())
     })?;
     if !json {
         let pages = written.files;

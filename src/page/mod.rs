@@ -13,11 +13,13 @@
 //! | `book` | links, symbols and where-used, looked up once |
 //! | `written` … `findings` | one kind of sheet each |
 //! | `press` | one page from its leaf, rendered or taken over |
+//! | `all` | every file of a site, handed on as it is made |
 //! | `render` | templates and their faults |
 //!
 //! The same notebook gives the same bytes: no clock, no chance, and no order
 //! that a hash decides.
 
+mod all;
 mod book;
 mod calculation;
 mod caution;
@@ -66,18 +68,15 @@ mod workings;
 mod written;
 mod zone;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt;
-use std::fs;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use camino::{Utf8Path, Utf8PathBuf};
-use rayon::prelude::*;
 
 use self::book::{Book, Shelf};
 use self::finder::Index;
-use self::leaves::{Leaf, Page};
-use self::press::{Made, Press, Printed};
+use self::press::{Made, Press};
 use self::render::Look;
 pub use self::render::PageFault;
 use crate::notebook::Notebook;
@@ -136,25 +135,7 @@ impl Pages {
         gone.chain(other.map(|(path, _)| path)).cloned().collect()
     }
 
-    /// Takes in a page with what goes with it; returns the files of the notebook
-    /// that it links to.
-    fn take(&mut self, path: &Utf8Path, printed: Printed) -> Vec<Utf8PathBuf> {
-        let Printed {
-            content,
-            made,
-            is_new,
-            wanted,
-            drawn,
-        } = printed;
-        self.rendered += usize::from(is_new);
-        self.files.insert(path.to_owned(), content);
-        self.take_texts(drawn);
-        let tables = made.tables.iter().cloned();
-        self.files.extend(tables);
-        self.made.insert(path.to_owned(), made);
-        wanted
-    }
-
+    /// Takes in files of text.
     fn take_texts(&mut self, texts: impl IntoIterator<Item = (Utf8PathBuf, String)>) {
         let texts = texts.into_iter();
         self.files
@@ -184,13 +165,34 @@ pub fn pages_for(
     notebook: &Notebook,
     audience: Audience,
 ) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
-    let Pages { files, made, .. } = printed(notebook, audience, None)?;
-    // Files of tables are held there too.
-    drop(made);
-    let files = files.into_iter();
-    Ok(files
-        .map(|(path, content)| (path, Arc::unwrap_or_clone(content)))
-        .collect())
+    let files = Mutex::new(BTreeMap::new());
+    pages_into(notebook, audience, |path, content| {
+        put_in(&files, path, content.to_vec());
+        Ok::<_, PageFault>(())
+    })?;
+    Ok(files.into_inner().unwrap_or_else(PoisonError::into_inner))
+}
+
+/// The same, each file given to `put` with its path as soon as it is made, in no
+/// order and by many threads.
+///
+/// # Errors
+/// As for [`pages`], and what `put` fails with.
+pub fn pages_into<E: From<PageFault> + Send>(
+    notebook: &Notebook,
+    audience: Audience,
+    put: impl Fn(&Utf8Path, &[u8]) -> Result<(), E> + Sync,
+) -> Result<(), E> {
+    all::print(notebook, audience, None, |path, content| {
+        put(path, &content)
+    })?;
+    Ok(())
+}
+
+fn put_in<T>(files: &Mutex<BTreeMap<Utf8PathBuf, T>>, path: &Utf8Path, content: T) {
+    // What another thread left when it panicked is what it had put in.
+    let mut files = files.lock().unwrap_or_else(PoisonError::into_inner);
+    files.insert(path.to_owned(), content);
 }
 
 /// The same files as [`pages`], where many of them may have been made before.
@@ -203,7 +205,17 @@ pub fn pages_for(
 /// # Errors
 /// As for [`pages`].
 pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFault> {
-    printed(notebook, Audience::Team, Some(earlier))
+    let files = Mutex::new(BTreeMap::new());
+    let all = all::print(notebook, Audience::Team, Some(earlier), |path, content| {
+        put_in(&files, path, content);
+        Ok::<_, PageFault>(())
+    })?;
+    Ok(Pages {
+        files: files.into_inner().unwrap_or_else(PoisonError::into_inner),
+        rendered: all.rendered,
+        made: all.made.into_iter().collect(),
+        kept: Some(all.kept),
+    })
 }
 
 /// The same files as [`pages`], where nothing but words of these sheets is other
@@ -237,8 +249,12 @@ pub fn pages_reworded(
         let leaf = book.leaves.leaf(book.page_of_sheet(sheet));
         let printed = press.print(leaf)?;
         index.again(&book, leaf, finder::sheet(&book, leaf, &printed.content));
+        pages.rendered += usize::from(printed.is_new);
         // It links to the same files as before, so those are there.
-        pages.take(&leaf.path, printed);
+        pages.files.insert(leaf.path.clone(), printed.content);
+        pages.take_texts(printed.drawn);
+        pages.files.extend(printed.made.tables.iter().cloned());
+        pages.made.insert(leaf.path.clone(), printed.made);
     }
     pages.take_texts([(finder::INDEX.into(), index.script())]);
     pages.kept = Some(Kept {
@@ -246,106 +262,6 @@ pub fn pages_reworded(
         ..kept.clone()
     });
     Ok(Some(pages))
-}
-
-fn printed(
-    notebook: &Notebook,
-    audience: Audience,
-    earlier: Option<&Pages>,
-) -> Result<Pages, PageFault> {
-    let theme = notebook.records.notebook.theme.as_ref();
-    let look = Look::load(
-        &notebook.root,
-        theme.map(|theme| theme.value.as_str()),
-        earlier.and_then(|earlier| earlier.kept.as_ref().map(|kept| &kept.look)),
-    )?;
-    let book = Book::of(notebook, audience);
-    let revised = revised(&book);
-    let press = Press {
-        look: &look,
-        earlier,
-        book: &book,
-        revised: &revised,
-    };
-    let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-    let (printed, (data, others)) = rayon::join(
-        || {
-            // Pages differ much in what they take, so they are dealt out one by one.
-            let dealt = leaves.par_iter().with_max_len(1);
-            let printed = dealt.map(|leaf| {
-                let printed = press.print(leaf)?;
-                let row = finder::sheet(&book, leaf, &printed.content);
-                Ok((printed, row))
-            });
-            printed.collect::<Vec<Result<_, PageFault>>>()
-        },
-        || rayon::join(|| data(&book, &revised), || finder::others(&book)),
-    );
-    let mut pages = Pages::default();
-    let mut wanted = BTreeSet::new();
-    let mut rows = Vec::with_capacity(leaves.len());
-    for (leaf, printed) in leaves.iter().zip(printed) {
-        let (printed, row) = printed?;
-        rows.push(row);
-        wanted.extend(pages.take(&leaf.path, printed));
-    }
-    pages.take_texts(data.into_iter().chain(feed::files(&book)));
-    let index = Index::of(rows, others);
-    pages.take_texts([(finder::INDEX.into(), index.script())]);
-    let others = look.files().chain(book.sounds.files());
-    let then = revised.values().flat_map(|book| book.sounds.files());
-    let others = others.chain(then);
-    pages
-        .files
-        .extend(others.map(|(path, content)| (path, Arc::new(content))));
-    for path in wanted {
-        let content = fs::read(notebook.root.join(&path)).map_err(|error| {
-            PageFault::of_file(
-                &path,
-                format!("a sheet links to this file, and it cannot be read: {error}"),
-            )
-        })?;
-        pages
-            .files
-            .insert(prose_html::file_path(&path), Arc::new(content));
-    }
-    pages.kept = earlier.is_some().then(|| Kept {
-        look: look.clone(),
-        shelf: book.shelf(),
-        index,
-    });
-    Ok(pages)
-}
-
-/// Figures for programs, of all boards as they are and as they were.
-fn data(
-    book: &Book<'_>,
-    revised: &BTreeMap<(usize, usize), Book<'_>>,
-) -> Vec<(Utf8PathBuf, String)> {
-    let boards = (0..book.notebook.records.boards.len()).into_par_iter();
-    let now = boards.filter(|&board| book.edition.shows_board(board));
-    let now = now.flat_map_iter(|board| figures_data::files(book, board));
-    let then = revised.par_iter();
-    let then = then.flat_map_iter(|((board, _), book)| figures_data::files(book, *board));
-    now.chain(then).collect()
-}
-
-/// The books of earlier revisions, by board and revision.
-fn revised<'n>(book: &Book<'n>) -> BTreeMap<(usize, usize), Book<'n>> {
-    let leaves = book.leaves.iter();
-    let wanted: Vec<(usize, usize)> = leaves
-        .filter_map(|leaf| match leaf.page {
-            Page::Revision(board, revision) => Some((board, revision)),
-            _ => None,
-        })
-        .collect();
-    // One after another: a thread that waits for one of them must not be given
-    // another piece of work that waits for the same.
-    let made = wanted.into_iter().filter_map(|(board, revision)| {
-        let book = Book::as_of(book, board, revision)?;
-        Some(((board, revision), book))
-    });
-    made.collect()
 }
 
 #[cfg(test)]
