@@ -4,6 +4,7 @@
 //! fetch no data. Words are taken from the finished pages, so that the index
 //! cannot know more than they do.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use camino::Utf8Path;
@@ -12,6 +13,7 @@ use rayon::prelude::*;
 
 use super::book::{Book, anchor};
 use super::leaves::{Leaf, Page};
+use super::markup::text_of;
 use super::numbers::typeset;
 use crate::notebook::{NodeId, Origin, SheetKind};
 
@@ -129,7 +131,7 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
     // Figures and parts have rows of their own.
     let words = match leaf.page {
         Page::Front(_) | Page::Written(_) | Page::Part(_) | Page::Module(_) | Page::Findings => {
-            words(&String::from_utf8_lossy(page))
+            words(&text_of(page))
         }
         _ => String::new(),
     };
@@ -142,21 +144,20 @@ fn words(html: &str) -> String {
     let start = find("<main").unwrap_or(0);
     let end = find("<div class=\"slips\">").or_else(|| find("</main>"));
     let main = html.get(start..end.unwrap_or(html.len())).unwrap_or("");
-    let mut text = String::with_capacity(main.len());
-    let mut rest = main;
-    while let Some((before, tag)) = rest.split_once('<') {
-        text.push_str(before);
-        text.push(' ');
-        rest = tag.split_once('>').map_or("", |(_, after)| after);
-    }
-    text.push_str(rest);
-    let text = text.to_lowercase();
     let is_of_word = |c: char| matches!(c, '_' | '.' | '-' | '/' | '°') || c.is_alphanumeric();
-    let mut words: Vec<&str> = text
-        .split(|c: char| !is_of_word(c))
+    let between_tags = main.split('<').enumerate().map(|(at, piece)| match at {
+        0 => piece,
+        _ => piece.split_once('>').map_or("", |(_, after)| after),
+    });
+    let words = between_tags.flat_map(|text| text.split(|c: char| !is_of_word(c)));
+    // Most of them stand there more than once.
+    let seen: HashSet<&str> = words
         .map(|word| word.trim_matches(['.', '-', '/']))
-        .filter(|word| word.chars().nth(1).is_some())
         .collect();
+    let long = seen
+        .into_iter()
+        .filter(|word| word.chars().nth(1).is_some());
+    let mut words: Vec<String> = long.map(str::to_lowercase).collect();
     words.sort_unstable();
     words.dedup();
     words.join(" ")

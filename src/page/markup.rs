@@ -1,6 +1,13 @@
 //! Markup that is written here and not in a template.
 
+use std::borrow::Cow;
 use std::fmt::Write;
+
+/// The text of a page: what is none is replaced. Nearly always all of it is, and
+/// that is soon seen.
+pub(crate) fn text_of(page: &[u8]) -> Cow<'_, str> {
+    std::str::from_utf8(page).map_or_else(|_| String::from_utf8_lossy(page), Cow::Borrowed)
+}
 
 /// Text for an element or for an attribute in double quotes.
 pub(crate) fn escaped(text: &str) -> String {

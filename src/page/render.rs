@@ -1,5 +1,6 @@
 //! The look: templates and style sheet, built in or the notebook's own.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::fs;
@@ -12,6 +13,7 @@ use memchr::{memchr, memchr_iter, memmem};
 use serde::Serialize;
 use tera::{Context, ErrorKind, Tera};
 
+use super::markup::text_of;
 use super::view::Sheet;
 use crate::notebook::hash_apart;
 
@@ -23,6 +25,12 @@ const FOLDER: &str = "look";
 
 /// Largest file of a look that is read, in bytes.
 const LARGEST: u64 = 20_000_000;
+
+thread_local! {
+    /// What a template makes, before it is put right. One for all pages of a thread:
+    /// memory that was never used before is dear.
+    static RENDERED: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
+}
 
 /// Why the pages could not be made.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -150,11 +158,13 @@ impl Look {
     ) -> Result<String, PageFault> {
         let context =
             Context::from_serialize(sheet).map_err(|error| self.fault(&error, template))?;
-        let text = self
-            .tera
-            .render(template, &context)
-            .map_err(|error| self.fault(&error, template))?;
-        Ok(without_blank_lines(&text))
+        RENDERED.with_borrow_mut(|rendered| {
+            rendered.clear();
+            self.tera
+                .render_to(template, &context, &mut *rendered)
+                .map_err(|error| self.fault(&error, template))?;
+            Ok(without_blank_lines(&text_of(rendered)))
+        })
     }
 
     /// Style sheet and pictures, by their paths in the site.
