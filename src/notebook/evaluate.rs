@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
@@ -136,16 +136,17 @@ fn side_by_side(
     dimensions: &[Option<Dimension>],
     before: &Before<'_>,
 ) -> Vec<(NodeId, Found)> {
-    let slices = sorted.par_iter().map(|&id| Slice::of(graph, id, &|_| None));
-    let slices: Vec<Option<Slice<'_>>> = slices.collect();
-    let mut groups: BTreeMap<Vec<NodeId>, Vec<(usize, Slice<'_>)>> = BTreeMap::new();
-    for (at, slice) in slices.into_iter().enumerate() {
-        if let Some(slice) = slice {
-            let group = groups.entry(slice.inputs.clone()).or_default();
-            group.push((at, slice));
+    let slices = sorted.par_iter().enumerate();
+    let slices = slices.filter_map(|(at, &id)| Some((at, Slice::of(graph, id, &|_| None)?)));
+    let mut slices: Vec<(usize, Slice<'_>)> = slices.collect();
+    slices.par_sort_by(|(_, one), (_, other)| one.inputs.cmp(&other.inputs));
+    let mut groups: Vec<Vec<(usize, Slice<'_>)>> = Vec::new();
+    for (at, slice) in slices {
+        match groups.last_mut() {
+            Some(group) if group[0].1.inputs == slice.inputs => group.push((at, slice)),
+            _ => groups.push(vec![(at, slice)]),
         }
     }
-    let mut groups: Vec<_> = groups.into_values().collect();
     // What takes long is begun first, so that nobody waits for it at the end: all
     // that has no inputs is one group, and corners double with each input.
     groups.sort_by_key(|group| {

@@ -488,7 +488,7 @@ fn boards_without_record(files: &files::Files, records: &Records, findings: &mut
         let (Some("boards"), Some(id), Some(_)) = (steps.next(), steps.next(), steps.next()) else {
             continue;
         };
-        let known = records.boards.iter().any(|board| board.id.value == id)
+        let known = records.board(id).is_some()
             || files
                 .sources
                 .by_path(&Utf8Path::new("boards").join(id).join("board.toml"))

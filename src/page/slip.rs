@@ -20,12 +20,14 @@ pub(crate) fn slip(book: &Book<'_>, from: &Utf8Path, node: NodeId) -> Slip {
     let strayed = value.filter(|_| book.edition.shows_spread(book.notebook, node));
     let must = book.notebook.requirement(node);
     let at = figure.and_then(|figure| figure.at.as_ref());
+    let steps = steps(book, node);
     Slip {
         id: book.slip_id(node),
         means: record.means.clone(),
         name: record.full_name(),
         kind: kind(book, node),
-        steps_mathml: steps(book, node),
+        wide: steps.as_deref().is_some_and(is_wide),
+        steps_mathml: steps,
         value: book.value_text(node),
         spread: strayed.and_then(spread),
         must: must.map(|must| typeset(must.text())),
@@ -126,6 +128,20 @@ pub(crate) fn steps(book: &Book<'_>, node: NodeId) -> Option<String> {
         Body::Broken => return None,
     };
     Some(format!("<mtable>{rows}</mtable>"))
+}
+
+/// Letters of a derivation that half a sheet of paper has room for.
+const ROOM: usize = 60;
+
+/// Whether a row of a derivation is too wide for half a sheet of paper. What stands
+/// over or under something else is counted as if it stood beside it.
+fn is_wide(steps: &str) -> bool {
+    let letters = |row: &str| {
+        let pieces = row.split('<').skip(1);
+        let texts = pieces.filter_map(|piece| piece.split_once('>'));
+        texts.map(|(_, text)| text.chars().count()).sum::<usize>()
+    };
+    steps.split("<mtr>").any(|row| letters(row) > ROOM)
 }
 
 /// A formula with letter symbols, as MathML.

@@ -187,6 +187,8 @@ pub(crate) struct Slip {
     pub kind: &'static str,
     /// Formula, numbers put in and result: the inside of a `math` element.
     pub steps_mathml: Option<String>,
+    /// Whether they are too wide for half a sheet of paper.
+    pub wide: bool,
     /// Nominal value with unit.
     pub value: String,
     /// `184 mA to 208 mA`.

@@ -23,7 +23,7 @@ use crate::notebook::is_hidden;
 const QUIET: Duration = Duration::from_millis(20);
 /// The same where the system tells that a writer has closed its file, or has
 /// put one in the place of another.
-const QUIET_WHEN_CLOSED: Duration = Duration::from_millis(5);
+const QUIET_WHEN_CLOSED: Duration = Duration::from_millis(3);
 /// Longest time that a burst is waited for.
 const BURST: Duration = Duration::from_millis(500);
 /// When the folder is walked after a change, for what was not told of.

@@ -19,9 +19,10 @@
 //! | any number of saves in a moment is one more try at binding | `desk` asks for the next only when one is done |
 //! | nothing is written | there is no write to the disk in here |
 //!
-//! Not incremental: records and sheets are read, and every figure is computed,
-//! anew at each save. What is taken over from the try before is pages: one is
-//! rendered only if what stands on it, or the look, has changed.
+//! What is taken over from the try before is told in `attempt` and by those that
+//! do it: words of sheets alone are taken in by themselves; otherwise all files are
+//! read, values are recalled by what they are made from, and a page is rendered only
+//! if what stands on it, or the look, has changed.
 
 mod answer;
 mod attempt;

@@ -4,7 +4,7 @@ import { writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { inflateSync } from "node:zlib";
 import { kindsOf } from "./pages.mjs";
-import { tab } from "./open.mjs";
+import { pagesOf, tab } from "./open.mjs";
 
 const PX_PER_MM = 96 / 25.4;
 const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
@@ -12,6 +12,7 @@ const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
 const [MARGIN_X, MARGIN_Y, BLOCK] = [30, 20, 33];
 
 export async function prints(on) {
+  await keepToTheFrame(on);
   const site = join(on.sites, "team");
   const { page, go, close } = await tab(on, site);
   for (const [kind, path] of kindsOf(site)) {
@@ -20,16 +21,10 @@ export async function prints(on) {
       await page.emulateMedia({ media: "print" });
       await go(path);
       const tall = await page.evaluate(() => document.querySelector(".paper").getBoundingClientRect().height);
-      // A formula that is scrolled on a screen would cover what stands beside it.
-      const cut = await page.evaluate(() => {
-        const over = (one) => one.getBoundingClientRect().right > one.closest(".steps").getBoundingClientRect().right;
-        return [...document.querySelectorAll(".steps math")].filter(over).map((one) => one.closest(".entry").querySelector("code").textContent);
-      });
-      on.check(cut.length === 0, `${kind} on ${paper}: formulas run out of their squares: ${cut}`);
       const pdf = await page.pdf({ format: paper, preferCSSPageSize: false, printBackground: true });
       await page.emulateMedia({ media: "screen" });
       await writeFile(join(on.pictures, `${kind}-${paper}.pdf`), pdf);
-      const texts = pagesOf(pdf);
+      const texts = piecesOf(pdf);
       const least = Math.ceil((tall / PX_PER_MM - BLOCK) / (height - MARGIN_Y - 6));
       // What may not be split leaves room below it.
       const most = Math.ceil(Math.max(1, (tall / PX_PER_MM / (height - MARGIN_Y - BLOCK)) * 1.45)) + 1;
@@ -43,8 +38,30 @@ export async function prints(on) {
   await close();
 }
 
+/** What is scrolled on a screen would be cut on paper, or cover what stands beside it. */
+async function keepToTheFrame(on) {
+  const site = join(on.sites, "team");
+  const { page, go, close } = await tab(on, site);
+  await page.emulateMedia({ media: "print" });
+  for (const [paper, [width]] of Object.entries(PAPERS)) {
+    await page.setViewportSize({ width: Math.round((width - MARGIN_X) * PX_PER_MM), height: 900 });
+    for (const path of await pagesOf(site)) {
+      await go(path);
+      const over = await page.evaluate(() => {
+        const right = (one) => one.getBoundingClientRect().right;
+        const frame = document.querySelector(".frame");
+        const things = [...document.querySelectorAll("#Sheet :is(table, math, svg, img, pre, p, dl, code)")];
+        const box = (one) => one.closest(".steps, .slip") ?? frame;
+        return things.filter((one) => !one.closest(".letter") && right(one) > right(box(one)) + 1).map((one) => one.outerHTML.slice(0, 100));
+      });
+      on.check(over.length === 0, `${path} on ${paper}: ${over.length} things run out of their boxes: ${over[0]}`);
+    }
+  }
+  await close();
+}
+
 /** How many pieces of text each page of a PDF shows. */
-function pagesOf(pdf) {
+function piecesOf(pdf) {
   const text = pdf.toString("latin1");
   const objects = new Map();
   for (const found of text.matchAll(/(?:^|\n)(\d+) 0 obj\b([\s\S]*?)endobj/g)) objects.set(found[1], found[2]);
