@@ -1,5 +1,6 @@
 //! Cautions as they stand on every sheet of their board.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use camino::Utf8Path;
@@ -10,6 +11,7 @@ use super::numbers::{running, typeset};
 use super::view::CautionView;
 use crate::formula::Comparator;
 use crate::notebook::{Body, NodeId, Sides};
+use crate::quantity::Unit;
 use crate::record::{Caution, Hazard, Signal};
 
 /// The cautions of a board: those about lithium cells first, then the worst.
@@ -135,7 +137,7 @@ fn side(book: &Book<'_>, from: &Utf8Path, board: &str, node: NodeId) -> Option<S
         // A limit stands as it was written.
         [] => {
             let written = formula.text().get(formula.span())?;
-            let value = escaped(&typeset(written));
+            let value = escaped(&typeset(&printed(written)));
             Some(Side { name: None, value })
         }
         [only] if formula.as_single_name().is_some() => {
@@ -147,5 +149,33 @@ fn side(book: &Book<'_>, from: &Utf8Path, board: &str, node: NodeId) -> Option<S
             })
         }
         _ => Some(Side { name: None, value }),
+    }
+}
+
+/// A limit as it was written, with its unit as that is printed: a formula has no
+/// room for a symbol of two words.
+fn printed(written: &str) -> Cow<'_, str> {
+    let parts = written.split_once(' ');
+    let known = parts.and_then(|(number, unit)| Some((number, Unit::from_symbol(unit).ok()?)));
+    known.map_or(Cow::Borrowed(written), |(number, unit)| {
+        Cow::Owned(format!("{number} {}", unit.symbol()))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_limit_keeps_its_number_and_gets_the_printed_unit() {
+        for (written, expected) in [
+            ("85 dBSPL", "85 dB SPL"),
+            ("4.20 V", "4.20 V"),
+            ("0.3 A*h", "0.3 A*h"),
+            ("2", "2"),
+            ("1 + 1", "1 + 1"),
+        ] {
+            assert_eq!(printed(written), expected);
+        }
     }
 }

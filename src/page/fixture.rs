@@ -6,7 +6,7 @@ use super::book::{Book, anchor};
 use super::caution;
 use super::corner::{Parts, sheet};
 use super::leaves::Page;
-use super::numbers::{percent, typeset};
+use super::numbers::{percent, running, typeset};
 use super::view::{Link, Sheet};
 use super::zone::Zones;
 use crate::notebook::{Coverage, Fault, Marks, Notebook, Seen, Sight, StepRisks};
@@ -247,7 +247,7 @@ fn step_view(
         })
     };
     let texts = |text: &Option<crate::finding::Located<String>>| {
-        text.as_ref().map(|text| text.value.clone())
+        text.as_ref().map(|text| running(&text.value))
     };
     StepView {
         number: at + 1,
