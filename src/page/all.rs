@@ -66,14 +66,15 @@ pub(super) fn print<E: From<PageFault> + Send>(
     };
     let put_text = |(path, text): (Utf8PathBuf, String)| put(&path, Arc::new(text.into_bytes()));
     let hand_on = |leaf: &Leaf| -> Result<Done, E> {
+        let printed = press.print(leaf)?;
+        let row = finder::sheet(&book, leaf, &printed);
         let Printed {
             content,
             made,
             is_new,
             wanted,
             drawn,
-        } = press.print(leaf)?;
-        let row = finder::sheet(&book, leaf, &content);
+        } = printed;
         put(&leaf.path, content)?;
         drawn.into_iter().try_for_each(put_text)?;
         for (path, table) in &made.tables {

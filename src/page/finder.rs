@@ -13,8 +13,8 @@ use rayon::prelude::*;
 
 use super::book::{Book, anchor};
 use super::leaves::{Leaf, Page};
-use super::markup::text_of;
 use super::numbers::typeset;
+use super::press::Printed;
 use crate::notebook::{NodeId, Origin, SheetKind};
 
 /// Path of the index in the site.
@@ -104,7 +104,7 @@ pub(crate) fn others(book: &Book<'_>) -> Arc<[String]> {
 }
 
 /// The row of a sheet, as it is written, from its finished page.
-pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
+pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, printed: &Printed) -> Arc<str> {
     let from = Utf8Path::new("");
     let link = book.link(from, leaf);
     let of_entry = match leaf.page {
@@ -131,7 +131,7 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
     // Figures and parts have rows of their own.
     let words = match leaf.page {
         Page::Front(_) | Page::Written(_) | Page::Part(_) | Page::Module(_) | Page::Findings => {
-            words(&text_of(page))
+            printed.words().to_owned()
         }
         _ => String::new(),
     };
@@ -139,7 +139,7 @@ pub(crate) fn sheet(book: &Book<'_>, leaf: &Leaf, page: &[u8]) -> Arc<str> {
 }
 
 /// The words of a page's sheet, each once.
-fn words(html: &str) -> String {
+pub(super) fn words(html: &str) -> String {
     let find = |wanted: &str| memmem::find(html.as_bytes(), wanted.as_bytes());
     let start = find("<main").unwrap_or(0);
     let end = find("<div class=\"slips\">").or_else(|| find("</main>"));

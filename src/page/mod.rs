@@ -248,7 +248,7 @@ pub fn pages_reworded(
         };
         let leaf = book.leaves.leaf(book.page_of_sheet(sheet));
         let printed = press.print(leaf)?;
-        index.again(&book, leaf, finder::sheet(&book, leaf, &printed.content));
+        index.again(&book, leaf, finder::sheet(&book, leaf, &printed));
         pages.rendered += usize::from(printed.is_new);
         // It links to the same files as before, so those are there.
         pages.files.insert(leaf.path.clone(), printed.content);

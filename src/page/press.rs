@@ -2,7 +2,7 @@
 //! where it was made from the same.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use blake3::Hash;
 use camino::{Utf8Path, Utf8PathBuf};
@@ -10,11 +10,12 @@ use serde::Serialize;
 
 use super::book::Book;
 use super::leaves::{Leaf, Page};
+use super::markup::text_of;
 use super::render::{Look, PageFault};
 use super::view::Sheet;
 use super::{
-    Pages, calculation, documents, drawing_list, findings, fixture, log_list, pins, readings,
-    revision, since, stacks, stock, tables, totals, where_used, workings, written,
+    Pages, calculation, documents, drawing_list, finder, findings, fixture, log_list, pins,
+    readings, revision, since, stacks, stock, tables, totals, where_used, workings, written,
 };
 
 /// What every page is printed with.
@@ -36,6 +37,8 @@ pub(super) struct Made {
     from: Option<Hash>,
     /// The files of its tables, by their paths in the site.
     pub tables: Vec<(Utf8PathBuf, Arc<Vec<u8>>)>,
+    /// Its words, where somebody asked for them.
+    words: OnceLock<String>,
 }
 
 /// A page, and what goes with it.
@@ -51,6 +54,14 @@ pub(super) struct Printed {
     /// Files of text that it links to and that were worked out with it, by their
     /// paths in the site.
     pub drawn: Tables,
+}
+
+impl Printed {
+    /// The words of the page's sheet, each once.
+    pub fn words(&self) -> &str {
+        let words = || finder::words(&text_of(&self.content));
+        self.made.words.get_or_init(words)
+    }
 }
 
 /// Tables as files, by their paths in the site.
@@ -176,7 +187,11 @@ impl Press<'_> {
         let tables = tables.into_iter();
         let tables = tables.map(|(path, csv)| (path, Arc::new(csv.into_bytes())));
         let tables = tables.collect();
-        let made = Arc::new(Made { from, tables });
+        let made = Arc::new(Made {
+            from,
+            tables,
+            words: OnceLock::new(),
+        });
         Ok(printed(Arc::new(content.into_bytes()), made, true))
     }
 

@@ -27,9 +27,9 @@ const FOLDER: &str = "look";
 const LARGEST: u64 = 20_000_000;
 
 thread_local! {
-    /// What a template makes, before it is put right. One for all pages of a thread:
-    /// memory that was never used before is dear.
-    static RENDERED: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
+    /// What a template is given or makes. One for all pages of a thread: memory that
+    /// was never used before is dear.
+    static WRITTEN: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
 }
 
 /// Why the pages could not be made.
@@ -144,10 +144,15 @@ impl Look {
         let mut hasher = Hasher::new();
         hasher.update(self.templates.as_bytes());
         hash_apart(&mut hasher, template.as_bytes());
-        serde_json::to_writer(&mut hasher, sheet).map_err(|error| {
-            PageFault::of_file(&shown_path(&self.own, template), error.to_string())
-        })?;
-        Ok(hasher.finalize())
+        WRITTEN.with_borrow_mut(|written| {
+            written.clear();
+            serde_json::to_writer(&mut *written, sheet).map_err(|error| {
+                PageFault::of_file(&shown_path(&self.own, template), error.to_string())
+            })?;
+            // In one piece: a hash of many small ones takes several times as long.
+            hasher.update(written);
+            Ok(hasher.finalize())
+        })
     }
 
     /// One page.
@@ -158,12 +163,12 @@ impl Look {
     ) -> Result<String, PageFault> {
         let context =
             Context::from_serialize(sheet).map_err(|error| self.fault(&error, template))?;
-        RENDERED.with_borrow_mut(|rendered| {
-            rendered.clear();
+        WRITTEN.with_borrow_mut(|written| {
+            written.clear();
             self.tera
-                .render_to(template, &context, &mut *rendered)
+                .render_to(template, &context, &mut *written)
                 .map_err(|error| self.fault(&error, template))?;
-            Ok(without_blank_lines(&text_of(rendered)))
+            Ok(without_blank_lines(&text_of(written)))
         })
     }
 
