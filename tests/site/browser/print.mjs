@@ -8,8 +8,8 @@ import { pagesOf, tab } from "./open.mjs";
 
 const PX_PER_MM = 96 / 25.4;
 const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
-// Margins, and what frame and title block take, as in the style sheet.
-const [MARGIN_X, MARGIN_Y, BLOCK] = [30, 20, 33];
+// Margins, and what frame, title block and notice take, as in the style sheet.
+const [MARGIN_X, MARGIN_Y, BLOCK] = [30, 20, 40];
 
 export async function prints(on) {
   await keepToTheFrame(on);
@@ -54,6 +54,11 @@ async function keepToTheFrame(on) {
         const box = (one) => one.closest(".steps, .slip") ?? frame;
         return things.filter((one) => !one.closest(".letter") && right(one) > right(box(one)) + 1).map((one) => one.outerHTML.slice(0, 100));
       });
+      const isCut = await page.evaluate(() => {
+        const notice = document.querySelector(".notice-line");
+        return !notice || notice.scrollHeight > notice.clientHeight + 1;
+      });
+      on.check(!isCut, `${path} on ${paper}: the notice is cut, or is not there`);
       on.check(over.length === 0, `${path} on ${paper}: ${over.length} things run out of their boxes: ${over[0]}`);
     }
   }
