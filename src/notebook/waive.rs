@@ -1,5 +1,8 @@
 //! Waivers: findings that may stand until a date.
 
+use std::collections::BTreeSet;
+
+use camino::{Utf8Path, Utf8PathBuf};
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Slug, Sources};
@@ -28,6 +31,23 @@ const NEVER: &[Slug] = &[
     Slug::WaiverIdle,
 ];
 
+/// Findings behind which others may hide: what they speak of was left out.
+const HIDING: &[Slug] = &[
+    Slug::FileUnreadable,
+    Slug::TomlSyntax,
+    Slug::UnknownKey,
+    Slug::MissingKey,
+    Slug::WrongType,
+    Slug::QuantityForm,
+    Slug::UnknownUnit,
+    Slug::FormulaForm,
+    Slug::UnknownName,
+    Slug::UnitMismatch,
+    Slug::NotComputable,
+    Slug::CircularFigures,
+    Slug::BadCircuit,
+];
+
 /// Takes waived findings out of the list. A waiver that is overdue, idle or
 /// not understood adds a finding of its own.
 pub(super) fn waive(
@@ -37,6 +57,11 @@ pub(super) fn waive(
     findings: &mut Vec<Finding>,
 ) -> Vec<Waived> {
     let mut waived = Vec::new();
+    let hiding: BTreeSet<Utf8PathBuf> = (findings.iter())
+        .filter(|finding| HIDING.contains(&finding.slug))
+        .filter_map(|finding| sources.file(finding.place()?.file).path.parent())
+        .map(Utf8Path::to_owned)
+        .collect();
     let boards = records.boards.iter().flat_map(|board| &board.waivers);
     for waiver in records.notebook.waivers.iter().chain(boards) {
         let Some(slug) = Slug::ALL
@@ -59,6 +84,14 @@ pub(super) fn waive(
             .partition(|finding| matches(waiver, slug, finding, sources));
         *findings = rest;
         if matching.is_empty() {
+            // What it waives may come back as soon as that is mended.
+            let of_file = Utf8Path::new(named(waiver).0);
+            if of_file
+                .parent()
+                .is_some_and(|folder| hiding.contains(folder))
+            {
+                continue;
+            }
             findings.push(
                 Finding::new(
                     Slug::WaiverIdle,
@@ -94,11 +127,17 @@ fn matches(waiver: &Waiver, slug: Slug, finding: &Finding, sources: &Sources) ->
     };
     let file = sources.file(place.file);
     let (line, _) = file.line_column(place.start);
-    match waiver.at.value.rsplit_once(':') {
-        Some((path, at)) if at.bytes().all(|byte| byte.is_ascii_digit()) && !at.is_empty() => {
-            file.path == path && at.parse() == Ok(line)
-        }
-        _ => file.path == waiver.at.value,
+    let (path, at) = named(waiver);
+    file.path == path && at.is_none_or(|at| at == line)
+}
+
+/// The file that a waiver names, and the line where it names one.
+fn named(waiver: &Waiver) -> (&str, Option<usize>) {
+    let whole = waiver.at.value.as_str();
+    let parts = whole.rsplit_once(':');
+    match parts.and_then(|(path, line)| Some((path, line.parse().ok()?))) {
+        Some((path, line)) => (path, Some(line)),
+        None => (whole, None),
     }
 }
 
