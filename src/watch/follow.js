@@ -6,6 +6,8 @@
   const run = (edition) => edition.split(".")[0];
   // Files other than pages that changed, each with the edition in which it did.
   let stamps = {};
+  // The stamp of the finder's index that was fetched last.
+  let looked;
   let news = null;
   let busy = false;
   let behind = false;
@@ -30,7 +32,19 @@
       return;
     }
     stamps = latest;
+    lookUpAnew();
     if (edition !== shown) catchUp();
+  }
+
+  // A finder that was opened has an index of its own, and takes in another.
+  function lookUpAnew() {
+    const stamp = stamps["finder-index.js"];
+    if (stamp === looked || typeof Finder === "undefined" || !Finder.index) return;
+    looked = stamp;
+    const script = document.createElement("script");
+    script.src = stamped("/finder-index.js");
+    script.onload = script.onerror = () => script.remove();
+    document.head.append(script);
   }
 
   async function catchUp() {
@@ -113,7 +127,10 @@
       if (old.getAttribute(name) !== value && !theirs(name)) old.setAttribute(name, value);
     }
 
-    const olds = [...old.childNodes];
+    // The finder is a guest: no page has it, and it stays last.
+    const isGuest = (node) => node.classList?.contains("finder");
+    const olds = [...old.childNodes].filter((node) => !isGuest(node));
+    const guest = [...old.childNodes].find(isGuest);
     const news = [...fresh.childNodes];
     let start = 0;
     while (start < olds.length && start < news.length && olds[start].isEqualNode(news[start])) start++;
@@ -123,10 +140,10 @@
       oldEnd--;
       newEnd--;
     }
-    const end = olds[oldEnd] ?? null;
+    const end = olds[oldEnd] ?? guest ?? null;
     const wanted = new Set(news.slice(start, newEnd).map((node) => node.id).filter(Boolean));
     const known = new Map(olds.slice(start, oldEnd).filter((node) => node.id).map((node) => [node.id, node]));
-    let spot = olds[start] ?? null;
+    let spot = olds[start] ?? guest ?? null;
     for (const node of news.slice(start, newEnd)) {
       while (spot !== end && spot.id && !wanted.has(spot.id)) {
         const gone = spot;

@@ -1,6 +1,7 @@
 // Opens bound sites in a headless browser, the way a reader does: from the disk,
-// without a server and without a network. Pictures are kept in
-// `target/browser/pictures`; nothing here writes anywhere else.
+// without a server and without a network; and a watched one, as a contributor does.
+// Pictures are kept in `target/browser/pictures`; nothing here writes anywhere
+// but in `target/browser`.
 import { mkdir, rm } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { join } from "node:path";
@@ -8,6 +9,7 @@ import { env, exit } from "node:process";
 import { conforms } from "./conformance.mjs";
 import { everyPage, firstOfEachKind } from "./pages.mjs";
 import { finds } from "./finder.mjs";
+import { follows } from "./follow.mjs";
 import { looks } from "./pictures.mjs";
 import { prints } from "./print.mjs";
 import { reads } from "./reading.mjs";
@@ -38,8 +40,8 @@ const browser = await chromium.launch({
   executablePath: env.CHROMIUM,
   args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
 });
-const on = { browser, axe, sites, pictures, check };
-const parts = { conforms, everyPage, firstOfEachKind, reads, uses, finds, prints, looks };
+const on = { browser, axe, sites, pictures, check, work, demo: env.DEMO, program: env.PROGRAM };
+const parts = { conforms, everyPage, firstOfEachKind, reads, uses, finds, follows, prints, looks };
 const wanted = process.argv.slice(2);
 try {
   for (const [name, part] of Object.entries(parts)) {
