@@ -27,6 +27,10 @@ pub(super) fn none_yet(records: &Records) -> Revised {
 /// Errata that speak of revisions which there are not.
 pub(super) fn errata(board: &Board, findings: &mut Vec<Finding>) {
     let now = board.revision.value.as_str();
+    if now.is_empty() {
+        // It could not be read, and a finding says why.
+        return;
+    }
     let earlier = board.revisions.iter();
     let known: Vec<&str> = earlier
         .map(|revision| revision.id.value.as_str())
