@@ -7,7 +7,6 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 
 use camino::{Utf8Path, Utf8PathBuf};
-use rayon::prelude::*;
 
 use super::{BindError, marker};
 
@@ -86,19 +85,6 @@ impl<'h> Hand<'h> {
         Hand {
             before: Box::new(before),
             is_guided: true,
-        }
-    }
-
-    /// Does the same with each of many things: side by side, unless somebody guides
-    /// the hand. Most of the time goes into waiting for the system.
-    pub(super) fn with_each<T: Send>(
-        &self,
-        all: impl IntoIterator<Item = T> + IntoParallelIterator<Item = T>,
-        act: impl Fn(T) -> Result<(), BindError> + Sync + Send,
-    ) -> Result<(), BindError> {
-        match self.is_guided {
-            true => all.into_iter().try_for_each(act),
-            false => all.into_par_iter().try_for_each(act),
         }
     }
 

@@ -34,8 +34,6 @@ mod several;
 mod single;
 mod target;
 
-use std::collections::BTreeMap;
-
 use camino::{Utf8Component, Utf8Path, Utf8PathBuf};
 
 pub use self::several::{Replacement, replace_files};
@@ -48,13 +46,6 @@ use filling::Filled;
 use hand::{Hand, Step};
 use scratch::Scratch;
 use target::Found;
-
-/// Everything that a bound notebook consists of.
-#[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Site {
-    /// Path within the site, `/` between folders, and content.
-    pub files: BTreeMap<Utf8PathBuf, Vec<u8>>,
-}
 
 /// What [`write()`] did.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -69,27 +60,6 @@ pub struct Written {
     /// removed: files that are not Ohmbook's, or whatever the system did not let
     /// it remove.
     pub left: Vec<Utf8PathBuf>,
-}
-
-/// Writes a site to a folder, or changes nothing: as [`write_with`], where all
-/// files are there already.
-///
-/// # Errors
-///
-/// As there.
-pub fn write(site: &Site, to: &Utf8Path, sources: &Utf8Path) -> Result<Written, BindError> {
-    write_by(&Hand::free(), site, to, sources)
-}
-
-fn write_by(
-    hand: &Hand<'_>,
-    site: &Site,
-    to: &Utf8Path,
-    sources: &Utf8Path,
-) -> Result<Written, BindError> {
-    fill_by(hand, to, sources, |filling| {
-        hand.with_each(&site.files, |(path, bytes)| filling.put(path, bytes))
-    })
 }
 
 /// Writes a site to a folder, or changes nothing. Files are put in by `fill` as
@@ -110,15 +80,15 @@ fn write_by(
 /// Those of `fill`. Each [`BindError`] says what was not possible and what to do.
 /// The folder is then as it was, but for [`BindError::Stranded`], which says where
 /// it is.
-pub fn write_with<E: From<BindError>>(
+pub fn write<E: From<BindError>>(
     to: &Utf8Path,
     sources: &Utf8Path,
     fill: impl FnOnce(&Filling<'_>) -> Result<(), E>,
 ) -> Result<Written, E> {
-    fill_by(&Hand::free(), to, sources, fill)
+    write_by(&Hand::free(), to, sources, fill)
 }
 
-fn fill_by<E: From<BindError>>(
+fn write_by<E: From<BindError>>(
     hand: &Hand<'_>,
     to: &Utf8Path,
     sources: &Utf8Path,

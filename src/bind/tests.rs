@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -45,7 +45,7 @@ impl Desk {
 
     fn bind(&self, version: &str) -> Result<Written, BindError> {
         let (to, sources) = (self.at("bound"), self.at("content"));
-        write_by(&Hand::guided(|_, _| Ok(())), &site(version), &to, &sources)
+        site(version).write_by(&Hand::guided(|_, _| Ok(())), &to, &sources)
     }
 
     /// What lies beside the notebook, hidden or not.
@@ -63,6 +63,29 @@ impl Desk {
     fn refusal(&self, result: Result<Written, BindError>) -> String {
         let message = result.unwrap_err().to_string();
         message.replace(self.at("").as_str(), "")
+    }
+}
+
+/// A site whose files are all there.
+struct Site {
+    files: BTreeMap<Utf8PathBuf, Vec<u8>>,
+}
+
+impl Site {
+    fn write(&self, to: &Utf8Path, sources: &Utf8Path) -> Result<Written, BindError> {
+        self.write_by(&Hand::free(), to, sources)
+    }
+
+    fn write_by(
+        &self,
+        hand: &Hand<'_>,
+        to: &Utf8Path,
+        sources: &Utf8Path,
+    ) -> Result<Written, BindError> {
+        write_by(hand, to, sources, |filling| {
+            let mut files = self.files.iter();
+            files.try_for_each(|(path, bytes)| filling.put(path, bytes))
+        })
     }
 }
 
@@ -123,7 +146,9 @@ fn a_site_is_written_and_replaced() {
     let mut second = site("version 2");
     second.files.remove(Utf8Path::new("boards/a/pins.svg"));
     second.files.insert("boards/b.html".into(), b"new".to_vec());
-    let written = write(&second, &desk.at("bound"), &desk.at("content")).unwrap();
+    let written = second
+        .write(&desk.at("bound"), &desk.at("content"))
+        .unwrap();
     assert_eq!((written.files, written.replaced), (4, true));
     let found = tree(&desk.at("bound"));
     assert!(found.contains_key("boards/b.html"));
@@ -138,7 +163,7 @@ fn a_site_is_written_and_replaced() {
 fn folders_above_are_made_and_an_empty_one_is_taken() {
     let desk = Desk::new();
     let deep = desk.at("public/sites/bound");
-    write(&site("1"), &deep, &desk.at("content")).unwrap();
+    site("1").write(&deep, &desk.at("content")).unwrap();
     assert_eq!(tree(&deep), complete("1"));
 
     fs::create_dir(desk.at("bound")).unwrap();
@@ -171,7 +196,7 @@ fn files_are_put_in_by_many_threads_as_they_are_made() {
         let put = |path: &String| filling.put(Utf8Path::new(path), path.as_bytes());
         paths.iter().try_for_each(put)
     };
-    let written = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+    let written = write(&desk.at("bound"), &desk.at("content"), |filling| {
         let (one, other) = rayon::join(|| put(filling, first), || put(filling, second));
         one.and(other)
     });
@@ -191,7 +216,7 @@ fn a_maker_that_fails_midway_changes_nothing() {
     let desk = Desk::new();
     for before in [None, Some("1")] {
         before.map(|version| desk.bind(version).unwrap());
-        let failed = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+        let failed = write(&desk.at("bound"), &desk.at("content"), |filling| {
             let path = Utf8Path::new("boards/a/half.html");
             filling.put(path, b"half")?;
             Err::<(), Box<dyn std::error::Error>>("the template is wrong".into())
@@ -210,7 +235,7 @@ fn a_maker_that_fails_midway_changes_nothing() {
 #[test]
 fn a_path_is_put_in_once() {
     let desk = Desk::new();
-    let twice = write_with(&desk.at("bound"), &desk.at("content"), |filling| {
+    let twice = write(&desk.at("bound"), &desk.at("content"), |filling| {
         filling.put(Utf8Path::new("a/x"), b"1")?;
         filling.put(Utf8Path::new("a//x"), b"2")
     });
@@ -325,7 +350,9 @@ fn a_file_that_arrives_in_the_last_moment_is_not_removed() {
         Step::Exchange => fs::write(&late, "late"),
         _ => Ok(()),
     });
-    let written = write_by(&hand, &site("2"), &desk.at("bound"), &desk.at("content")).unwrap();
+    let written = site("2")
+        .write_by(&hand, &desk.at("bound"), &desk.at("content"))
+        .unwrap();
     assert_eq!(tree(&desk.at("bound")), complete("2"));
     let [left] = written.left.as_slice() else {
         panic!("{:?}", written.left);
@@ -351,7 +378,7 @@ fn a_file_in_the_place_of_the_folder_is_refused() {
         desk.refusal(desk.bind("1")),
         "`bound` is not a folder; name another, or move the file away"
     );
-    let below = write(&site("1"), &desk.at("bound/site"), &desk.at("content"));
+    let below = site("1").write(&desk.at("bound/site"), &desk.at("content"));
     let message = desk.refusal(below);
     assert!(
         message.starts_with("cannot make the folder `bound`"),
@@ -370,7 +397,9 @@ fn a_link_in_the_place_of_the_folder_is_refused_and_one_above_it_is_not() {
         desk.refusal(desk.bind("1")),
         "`bound` is a symbolic link; name the folder that it leads to instead"
     );
-    write(&site("1"), &desk.at("bound/site"), &desk.at("content")).unwrap();
+    site("1")
+        .write(&desk.at("bound/site"), &desk.at("content"))
+        .unwrap();
     assert_eq!(tree(&desk.at("elsewhere/site")), complete("1"));
 }
 
@@ -379,7 +408,7 @@ fn the_site_and_the_notebook_are_kept_apart() {
     let desk = Desk::new();
     let content = desk.at("content");
     for to in ["content", "content/bound", "content/new/../bound", ""] {
-        let result = write(&site("1"), &desk.at(to), &content);
+        let result = site("1").write(&desk.at(to), &content);
         let is_refused = matches!(
             result,
             Err(BindError::Overlap { .. } | BindError::Unnamed { .. })
@@ -387,9 +416,11 @@ fn the_site_and_the_notebook_are_kept_apart() {
         assert!(is_refused, "{to}: {result:?}");
     }
     // A name that only begins alike is another folder.
-    write(&site("1"), &desk.at("content-bound"), &content).unwrap();
+    site("1")
+        .write(&desk.at("content-bound"), &content)
+        .unwrap();
     assert_eq!(tree(&content).len(), 1, "the notebook is as it was");
-    let nameless = write(&site("1"), Utf8Path::new("/"), &content);
+    let nameless = site("1").write(Utf8Path::new("/"), &content);
     assert!(matches!(
         nameless,
         Err(BindError::Unnamed { .. } | BindError::Overlap { .. })
@@ -406,7 +437,7 @@ fn paths_that_lead_out_or_collide_are_refused() {
                 .map(|path| ((*path).into(), Vec::new()))
                 .collect(),
         };
-        desk.refusal(write(&site, &desk.at("bound"), &desk.at("content")))
+        desk.refusal(site.write(&desk.at("bound"), &desk.at("content")))
     };
     for path in ["../x", "/x", "a/../../x", "", "a\\b"] {
         assert!(

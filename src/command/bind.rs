@@ -3,7 +3,8 @@
 use std::error::Error;
 
 use camino::Utf8Path;
-use ohmbook::bind::write_with;
+use ohmbook::bind::{Written, write};
+use ohmbook::notebook::Notebook;
 use ohmbook::page::pages_into;
 use ohmbook::record::Audience;
 
@@ -22,14 +23,7 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, readers: Audience, json: bool, notes: 
         }
         return Ok(outcome);
     }
-    let written = while_working("binding", || {
-        let written = write_with(to, dir, |filling| {
-            pages_into(&notebook, readers, |path, content| {
-                Ok::<_, Box<dyn Error + Send + Sync>>(filling.put(path, content)?)
-            })
-        });
-        written.map_err(|error| error.to_string())
-    })?;
+    let written = bound(&notebook, readers, to)?;
     if !json {
         let pages = written.files;
         say(&format!(
@@ -38,4 +32,16 @@ pub fn run(dir: &Utf8Path, to: &Utf8Path, readers: Audience, json: bool, notes: 
         ))?;
     }
     Ok(Outcome::Holds)
+}
+
+/// Writes the pages of a notebook for some readers to `to`.
+pub fn bound(notebook: &Notebook, readers: Audience, to: &Utf8Path) -> Result<Written, String> {
+    let put_all = || {
+        write(to, &notebook.root, |filling| {
+            pages_into(notebook, readers, |path, content| {
+                Ok::<_, Box<dyn Error + Send + Sync>>(filling.put(path, content)?)
+            })
+        })
+    };
+    while_working("binding", || put_all().map_err(|error| error.to_string()))
 }

@@ -88,7 +88,7 @@ pub(super) fn print<E: From<PageFault> + Send>(
         })
     };
     let leaves: Vec<&Leaf> = book.leaves.iter().collect();
-    let (done, (data, others)) = rayon::join(
+    let (done, (data, further)) = rayon::join(
         || {
             // Pages differ much in what they take, so they are dealt out one by one.
             let dealt = leaves.par_iter().with_max_len(1);
@@ -111,7 +111,7 @@ pub(super) fn print<E: From<PageFault> + Send>(
     }
     data?;
     feed::files(&book).into_iter().try_for_each(put_text)?;
-    let index = Index::of(rows, others);
+    let index = Index::of(rows, further);
     put_text((finder::INDEX.into(), index.script()))?;
     let then = revised.values().flat_map(|book| book.sounds.files());
     let others = look.files().chain(book.sounds.files()).chain(then);

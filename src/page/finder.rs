@@ -13,6 +13,7 @@ use rayon::prelude::*;
 
 use super::book::{Book, anchor};
 use super::leaves::{Leaf, Page};
+use super::markup::between_tags;
 use super::numbers::typeset;
 use super::press::Printed;
 use crate::notebook::{NodeId, Origin, SheetKind};
@@ -145,11 +146,7 @@ pub(super) fn words(html: &str) -> String {
     let end = find("<div class=\"slips\">").or_else(|| find("</main>"));
     let main = html.get(start..end.unwrap_or(html.len())).unwrap_or("");
     let is_of_word = |c: char| matches!(c, '_' | '.' | '-' | '/' | '°') || c.is_alphanumeric();
-    let between_tags = main.split('<').enumerate().map(|(at, piece)| match at {
-        0 => piece,
-        _ => piece.split_once('>').map_or("", |(_, after)| after),
-    });
-    let words = between_tags.flat_map(|text| text.split(|c: char| !is_of_word(c)));
+    let words = between_tags(main).flat_map(|text| text.split(|c: char| !is_of_word(c)));
     // Most of them stand there more than once.
     let seen: HashSet<&str> = words
         .map(|word| word.trim_matches(['.', '-', '/']))

@@ -9,6 +9,14 @@ pub(crate) fn text_of(page: &[u8]) -> Cow<'_, str> {
     std::str::from_utf8(page).map_or_else(|_| String::from_utf8_lossy(page), Cow::Borrowed)
 }
 
+/// The pieces of text between the tags of HTML that Ohmbook has written.
+pub(crate) fn between_tags(html: &str) -> impl Iterator<Item = &str> {
+    html.split('<').enumerate().map(|(at, piece)| match at {
+        0 => piece,
+        _ => piece.split_once('>').map_or("", |(_, after)| after),
+    })
+}
+
 /// Text for an element or for an attribute in double quotes.
 pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());

@@ -165,12 +165,11 @@ pub fn pages_for(
     notebook: &Notebook,
     audience: Audience,
 ) -> Result<BTreeMap<Utf8PathBuf, Vec<u8>>, PageFault> {
-    let files = Mutex::new(BTreeMap::new());
-    pages_into(notebook, audience, |path, content| {
-        put_in(&files, path, content.to_vec());
-        Ok::<_, PageFault>(())
-    })?;
-    Ok(files.into_inner().unwrap_or_else(PoisonError::into_inner))
+    let Pages { files, .. } = collected(notebook, audience, None)?;
+    let files = files.into_iter();
+    Ok(files
+        .map(|(path, content)| (path, Arc::unwrap_or_clone(content)))
+        .collect())
 }
 
 /// The same, each file given to `put` with its path as soon as it is made, in no
@@ -189,10 +188,25 @@ pub fn pages_into<E: From<PageFault> + Send>(
     Ok(())
 }
 
-fn put_in<T>(files: &Mutex<BTreeMap<Utf8PathBuf, T>>, path: &Utf8Path, content: T) {
-    // What another thread left when it panicked is what it had put in.
-    let mut files = files.lock().unwrap_or_else(PoisonError::into_inner);
-    files.insert(path.to_owned(), content);
+/// All files of a site together.
+fn collected(
+    notebook: &Notebook,
+    audience: Audience,
+    earlier: Option<&Pages>,
+) -> Result<Pages, PageFault> {
+    let files = Mutex::new(BTreeMap::new());
+    let all = all::print(notebook, audience, earlier, |path, content| {
+        // What another thread left when it panicked is what it had put in.
+        let mut files = files.lock().unwrap_or_else(PoisonError::into_inner);
+        files.insert(path.to_owned(), content);
+        Ok::<_, PageFault>(())
+    })?;
+    Ok(Pages {
+        files: files.into_inner().unwrap_or_else(PoisonError::into_inner),
+        rendered: all.rendered,
+        made: all.made.into_iter().collect(),
+        kept: Some(all.kept),
+    })
 }
 
 /// The same files as [`pages`], where many of them may have been made before.
@@ -205,17 +219,7 @@ fn put_in<T>(files: &Mutex<BTreeMap<Utf8PathBuf, T>>, path: &Utf8Path, content: 
 /// # Errors
 /// As for [`pages`].
 pub fn pages_after(notebook: &Notebook, earlier: &Pages) -> Result<Pages, PageFault> {
-    let files = Mutex::new(BTreeMap::new());
-    let all = all::print(notebook, Audience::Team, Some(earlier), |path, content| {
-        put_in(&files, path, content);
-        Ok::<_, PageFault>(())
-    })?;
-    Ok(Pages {
-        files: files.into_inner().unwrap_or_else(PoisonError::into_inner),
-        rendered: all.rendered,
-        made: all.made.into_iter().collect(),
-        kept: Some(all.kept),
-    })
+    collected(notebook, Audience::Team, Some(earlier))
 }
 
 /// The same files as [`pages`], where nothing but words of these sheets is other

@@ -4,7 +4,7 @@ use camino::Utf8Path;
 
 use super::book::Book;
 use super::corner::document_type;
-use super::markup::escaped;
+use super::markup::{between_tags, escaped};
 use super::numbers::{bar, running, spread, typeset};
 use super::view::Slip;
 use crate::formula::{Formula, Notation};
@@ -136,12 +136,9 @@ const ROOM: usize = 60;
 /// Whether a row of a derivation is too wide for half a sheet of paper. What stands
 /// over or under something else is counted as if it stood beside it.
 fn is_wide(steps: &str) -> bool {
-    let letters = |row: &str| {
-        let pieces = row.split('<').skip(1);
-        let texts = pieces.filter_map(|piece| piece.split_once('>'));
-        texts.map(|(_, text)| text.chars().count()).sum::<usize>()
-    };
-    steps.split("<mtr>").any(|row| letters(row) > ROOM)
+    let letters = |row| between_tags(row).map(|text| text.chars().count());
+    let mut rows = steps.split("<mtr>");
+    rows.any(|row| letters(row).sum::<usize>() > ROOM)
 }
 
 /// A formula with letter symbols, as MathML.

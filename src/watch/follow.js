@@ -128,9 +128,8 @@
     }
 
     // The finder is a guest: no page has it, and it stays last.
-    const isGuest = (node) => node.classList?.contains("finder");
-    const olds = [...old.childNodes].filter((node) => !isGuest(node));
-    const guest = [...old.childNodes].find(isGuest);
+    const guest = [...old.childNodes].find((node) => node.classList?.contains("finder"));
+    const olds = [...old.childNodes].filter((node) => node !== guest);
     const news = [...fresh.childNodes];
     let start = 0;
     while (start < olds.length && start < news.length && olds[start].isEqualNode(news[start])) start++;

@@ -76,12 +76,7 @@ fn bind_until(
         }
         Ok(())
     });
-    let result = write_by(
-        &hand,
-        &site("the new"),
-        &desk.at("bound"),
-        &desk.at("content"),
-    );
+    let result = site("the new").write_by(&hand, &desk.at("bound"), &desk.at("content"));
     drop(hand);
     (result, steps.into_inner().unwrap())
 }
@@ -173,7 +168,7 @@ fn a_site_that_was_moved_away_is_put_back_before_anything_else() {
         _ => Ok(()),
     });
     let to = desk.at("bound");
-    let result = write_by(&hand, &site("the new"), &to, &desk.at("content"));
+    let result = site("the new").write_by(&hand, &to, &desk.at("content"));
     drop(hand);
     let message = desk.refusal(result);
     assert!(
@@ -188,7 +183,11 @@ fn a_site_that_was_moved_away_is_put_back_before_anything_else() {
         _ => Ok(()),
     };
     let hand = Hand::guided(full);
-    assert!(write_by(&hand, &site("the new"), &to, &desk.at("content")).is_err());
+    assert!(
+        site("the new")
+            .write_by(&hand, &to, &desk.at("content"))
+            .is_err()
+    );
     assert_eq!(tree(&to), complete("the earlier"));
     assert_eq!(desk.beside(), ["bound"]);
 }
@@ -206,7 +205,9 @@ fn a_run_that_is_alive_is_left_alone() {
         Ok(())
     });
     let to = desk.at("bound");
-    write_by(&hand, &site("the new"), &to, &desk.at("content")).unwrap();
+    site("the new")
+        .write_by(&hand, &to, &desk.at("content"))
+        .unwrap();
     assert_eq!(tree(&to), complete("the new"));
     assert_eq!(tree(&desk.at("other")), complete("the other"));
 }
@@ -232,7 +233,7 @@ fn a_name_that_the_system_refuses_leaves_the_earlier_site() {
     desk.bind("the earlier").unwrap();
     let mut too_long = site("the new");
     too_long.files.insert("x".repeat(300).into(), Vec::new());
-    let result = write(&too_long, &desk.at("bound"), &desk.at("content"));
+    let result = too_long.write(&desk.at("bound"), &desk.at("content"));
     let message = desk.refusal(result);
     assert!(message.starts_with("cannot write the file"), "{message}");
     assert_eq!(tree(&desk.at("bound")), complete("the earlier"));

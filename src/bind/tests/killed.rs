@@ -21,11 +21,7 @@ fn child() {
     let last = fs::read_to_string(desk.join("bound/boards/0/index.html")).unwrap();
     let last: usize = last.rsplit(' ').next().unwrap().parse().unwrap();
     for number in last + 1.. {
-        let _ = write(
-            &long_site(number),
-            &desk.join("bound"),
-            &desk.join("content"),
-        );
+        let _ = long_site(number).write(&desk.join("bound"), &desk.join("content"));
     }
 }
 
@@ -43,7 +39,7 @@ fn a_killed_run_leaves_a_whole_site() {
     let desk = Desk::new();
     let to = desk.at("bound");
     let page = to.join("boards/0/index.html");
-    write(&long_site(0), &to, &desk.at("content")).unwrap();
+    long_site(0).write(&to, &desk.at("content")).unwrap();
     for round in 0..8_u64 {
         let before = fs::read(&page).unwrap();
         let starting = STARTING.write();
@@ -83,6 +79,6 @@ fn a_killed_run_leaves_a_whole_site() {
             "all pages are of one version, round {round}"
         );
     }
-    write(&long_site(0), &to, &desk.at("content")).unwrap();
+    long_site(0).write(&to, &desk.at("content")).unwrap();
     assert_eq!(desk.beside(), ["bound"]);
 }

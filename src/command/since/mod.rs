@@ -6,11 +6,10 @@ mod text;
 use std::sync::Arc;
 
 use camino::{Utf8Path, Utf8PathBuf};
-use ohmbook::bind::{Site, write};
 use ohmbook::notebook::{Differences, Notebook};
-use ohmbook::page::pages;
+use ohmbook::record::Audience;
 
-use super::progress::while_working;
+use super::bind::bound;
 use super::{Done, Outcome, is_notebook, load, say, tell};
 
 /// Compares and prints what differs; with `to`, binds the notebook with a page
@@ -32,10 +31,7 @@ pub fn run(dir: &Utf8Path, earlier: &str, to: Option<Utf8PathBuf>, json: bool) -
         return Ok(Outcome::Disagrees);
     }
     notebook.since = Some(Arc::new(differences));
-    while_working("binding", || {
-        let files = pages(&notebook).map_err(|error| error.to_string())?;
-        write(&Site { files }, &to, dir).map_err(|error| error.to_string())
-    })?;
+    bound(&notebook, Audience::Team, &to)?;
     tell(&format!("bound; open {}", to.join("since.html")))?;
     Ok(Outcome::Holds)
 }

@@ -52,7 +52,7 @@ async function keepToTheFrame(on) {
         const frame = document.querySelector(".frame");
         const things = [...document.querySelectorAll("#Sheet :is(table, math, svg, img, pre, p, dl, code)")];
         const box = (one) => one.closest(".steps, .slip") ?? frame;
-        return things.filter((one) => !one.closest(".letter") && right(one) > right(box(one)) + 1).map((one) => one.outerHTML.slice(0, 100));
+        return things.filter((one) => !one.closest(".letter") && right(one) > right(box(one)) + (one.closest(".steps") ? 0 : 1)).map((one) => one.outerHTML.slice(0, 100));
       });
       const isCut = await page.evaluate(() => {
         const notice = document.querySelector(".notice-line");
